@@ -5,7 +5,7 @@ files before it; should a group of them fail, each question is drawn alone.
 """
 
 from collections import defaultdict
-from collections.abc import Hashable, Iterator, Mapping
+from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import chain, islice
 from typing import TypeVar
@@ -20,6 +20,9 @@ InkAnswer = list[InkPage] | FileError
 """The pages that were asked for, or why they can't be drawn."""
 _MOST_PAGES = 80
 """Drawn by one start: they lie in a temporary folder until they are looked at."""
+
+_MOST_HELD, _MOST_BYTES = 40, 64 * 2**20
+"""Questions that wait to be answered together, and bytes of all that is held open for them."""
 
 
 @dataclass(frozen=True)
@@ -51,6 +54,24 @@ class InkQuestion:
     def sources(self) -> list[InkSource]:
         """What is to be drawn."""
         return [InkSource(data, self.dpi, self.pages) for data in self.files]
+
+
+def answers_in_turn(
+    asked: Iterable[tuple[K, InkQuestion, int]],
+) -> Iterator[tuple[K, InkAnswer]]:
+    """Yield as :func:`ink_answers` does, for as many questions at once as may be held open.
+
+    Each comes with how many bytes are held open for it.
+    """
+    waiting: dict[K, InkQuestion] = {}
+    held = 0
+    for key, question, size in asked:
+        waiting[key] = question
+        held += size
+        if held > _MOST_BYTES or len(waiting) >= _MOST_HELD:
+            yield from ink_answers(waiting)
+            waiting, held = {}, 0
+    yield from ink_answers(waiting)
 
 
 def ink_answers(

@@ -6,7 +6,7 @@ from check_kit import RULES, TRIM, states
 from inkaccord.artwork.preflight import together
 from inkaccord.artwork.preflight.run import preflight
 from inkaccord.artwork.preflight.together import CheckCase, preflight_together
-from inkaccord.pdf import rendering
+from inkaccord.pdf import ink_questions, rendering
 from outside import need_program
 from page_kit import written
 
@@ -88,7 +88,7 @@ def test_large_artworks_are_drawn_page_by_page_as_they_are_looked_at(
 def test_artworks_are_held_open_up_to_a_number_of_them_and_of_their_bytes(
     starts: list[object], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(together, "_MOST_ARTWORKS", 2)
+    monkeypatch.setattr(ink_questions, "_MOST_HELD", 2)
     assert preflight_together(CASES) == [preflight(*case) for case in CASES]
-    monkeypatch.setattr(together, "_MOST_BYTES", 1)
+    monkeypatch.setattr(ink_questions, "_MOST_BYTES", 1)
     assert preflight_together(CASES) == [preflight(*case) for case in CASES]

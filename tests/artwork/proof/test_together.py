@@ -66,9 +66,9 @@ def test_what_cannot_be_drawn_in_a_group_is_drawn_alone(monkeypatch):
 
 
 def test_copies_are_held_open_up_to_a_number_of_them_and_of_their_bytes(monkeypatch):
-    from inkaccord.artwork.proof import together
+    from inkaccord.pdf import ink_questions
 
-    monkeypatch.setattr(together, "_MOST_COPIES", 2)
+    monkeypatch.setattr(ink_questions, "_MOST_HELD", 2)
     assert prove_together(SMALL) == [prove(*case) for case in SMALL]
-    monkeypatch.setattr(together, "_MOST_BYTES", 1)
+    monkeypatch.setattr(ink_questions, "_MOST_BYTES", 1)
     assert prove_together(SMALL) == [prove(*case) for case in SMALL]

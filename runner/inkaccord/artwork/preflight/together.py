@@ -1,7 +1,7 @@
 """The checks of many artworks, whose pages are drawn together."""
 
 import contextlib
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from inkaccord.artwork.preflight.case import PreflightContext
 from inkaccord.artwork.preflight.inks import ink_question
@@ -9,12 +9,10 @@ from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.artwork.preflight.run import Checking, checking, ended
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import FileError
-from inkaccord.pdf.ink_questions import InkQuestion, ink_answers
+from inkaccord.pdf.ink_questions import InkQuestion, answers_in_turn
 
 CheckCase = tuple[bytes, ArtworkRules, PreflightContext | None, str | None]
 """What :func:`~inkaccord.artwork.preflight.run.preflight` is given."""
-_MOST_ARTWORKS, _MOST_BYTES = 40, 64 * 2**20
-"""Artworks that are held open to be drawn together, and bytes of all of them."""
 _MOST_PIXELS = 30_000_000
 """Of one artwork, all its pages: more are drawn one after the other as they are looked at."""
 
@@ -26,32 +24,24 @@ def preflight_together(cases: Sequence[CheckCase]) -> list[tuple[Diagnostic, ...
     """
     found: dict[int, tuple[Diagnostic, ...]] = {}
     steps: dict[int, Checking] = {}
-    questions: dict[int, InkQuestion] = {}
-    size = 0
 
-    def draw() -> None:
-        for at, answer in ink_answers(questions):
-            drawn = None if isinstance(answer, FileError) else {it.page: it for (it,) in answer}
+    def questions() -> Iterator[tuple[int, InkQuestion, int]]:
+        for at, (data, rules, context, name) in enumerate(cases):
             with contextlib.suppress(Exception):
-                found[at] = ended(steps.pop(at), drawn)
-        questions.clear()
+                steps[at] = checking(data, rules, context, name)
+                artwork = next(steps[at])
+                asked = ink_question(artwork, rules)
+                if asked is None or not asked.pages:
+                    found[at] = ended(steps.pop(at), None if asked is None else {})
+                elif len(asked.pages) * artwork.ink_pixels > _MOST_PIXELS or not _is_plain(data):
+                    found[at] = ended(steps.pop(at), None)
+                else:
+                    yield at, asked, len(data)
 
-    for at, (data, rules, context, name) in enumerate(cases):
+    for at, answer in answers_in_turn(questions()):
+        drawn = None if isinstance(answer, FileError) else {it.page: it for (it,) in answer}
         with contextlib.suppress(Exception):
-            steps[at] = checking(data, rules, context, name)
-            artwork = next(steps[at])
-            asked = ink_question(artwork, rules)
-            if asked is None or not asked.pages:
-                found[at] = ended(steps.pop(at), None if asked is None else {})
-            elif len(asked.pages) * artwork.ink_pixels > _MOST_PIXELS or not _is_plain(data):
-                found[at] = ended(steps.pop(at), None)
-            else:
-                questions[at] = asked
-                size += len(data)
-            if size > _MOST_BYTES or len(questions) >= _MOST_ARTWORKS:
-                draw()
-                size = 0
-    draw()
+            found[at] = ended(steps.pop(at), drawn)
     return [found.get(at) for at in range(len(cases))]
 
 
