@@ -2,6 +2,7 @@
 
 import datetime
 import json
+import shutil
 
 import pytest
 
@@ -116,3 +117,68 @@ def test_a_step_names_its_vendor(asked, inkaccord):
     assert "did you mean 'studio'?" in inkaccord("samples", asked, "studoi", "--sent")[2]
     assert "add --back" in inkaccord("samples", asked, "studio", "--sent", "--place", "here")[2]
     assert {it["state"] for it in told(inkaccord, asked).values()} == {"planned"}
+
+
+@pytest.fixture
+def two(asked, tmp_path):
+    """A folder with two orders of the same printed suite, of which the one is due later."""
+    folder = tmp_path / "year"
+    for name in ("autumn", "spring"):
+        shutil.copytree(asked, folder / name)
+        text = (folder / name / "order.yaml").read_text("utf-8")
+        text = text.replace("order: ", f"order: {name}-", 1)
+        (folder / name / "order.yaml").write_text(text, "utf-8")
+    later = folder / "spring/order.yaml"
+    text = later.read_text("utf-8")
+    assert "due: 2026-" in text
+    later.write_text(text.replace("due: 2026-", "due: 2027-", 1), "utf-8")
+    return folder
+
+
+def test_several_orders_stand_in_one_list_what_is_due_first(two, ids):
+    code, out, err = run_kit.inkaccord("samples", two, "--json")
+    data = json.loads(out)
+    assert (code, err) == (0, "")
+    assert [it.partition("-")[0] for it in data["orders"]] == ["autumn", "spring"]
+    listed = [(it["orders"][0].partition("-")[0], it["id"]) for it in data["sheets"]]
+    assert [name for name, _ in listed] == ["autumn", "autumn", "spring", "spring"]
+    assert {name for _, name in listed} == set(ids)
+    by = [it["send_by"] for it in data["sheets"]]
+    assert by == sorted(by)
+    shown = run_kit.inkaccord("samples", two / "autumn", two / "spring")[1]
+    assert shown.count("autumn-") == shown.count("spring-") == 2
+    assert f"inkaccord samples {two / 'spring'} studio --sent" in shown
+
+
+def test_a_vendor_s_sheets_of_several_orders_are_marked_at_once(two, ids):
+    code, out, _ = run_kit.inkaccord("samples", two, "studio", "--sent", "--json")
+    assert (code, sorted(json.loads(out)["sheets"])) == (0, sorted([*ids, *ids]))
+    data = json.loads(run_kit.inkaccord("samples", f"{two}/*", "studio", "--json")[1])
+    assert [it["state"] for it in data["sheets"]] == ["sent"] * 4
+
+
+def test_a_sheet_that_two_orders_wait_for_is_told_once(two):
+    shared = ("--shelf", two / "autumn/shelf.sqlite")
+    data = json.loads(run_kit.inkaccord("samples", two, *shared, "--json")[1])
+    assert [len(it["orders"]) for it in data["sheets"]] == [2, 2]
+    autumn = run_kit.inkaccord("samples", two / "autumn", *shared, "--json")[1]
+    assert data["sheets"][0]["send_by"] == json.loads(autumn)["sheets"][0]["send_by"]
+
+
+def test_a_bad_order_hides_no_other(two):
+    (two / "spring/order.yaml").write_text("order: [", "utf-8")
+    code, out, err = run_kit.inkaccord("samples", two)
+    assert code == 2
+    assert "spring" in err
+    assert "planned" in out
+    code, out, _ = run_kit.inkaccord("samples", two, "--json")
+    assert (code, len(json.loads(out)["sheets"]), bool(json.loads(out)["findings"])) == (2, 2, True)
+
+
+def test_an_out_folder_is_that_of_one_order(two):
+    assert "--out is for one order" in run_kit.inkaccord("samples", two, "--out", two / "out")[2]
+
+
+def test_a_word_that_is_neither_order_nor_vendor_is_said(two):
+    assert "no vendor 'studoi'" in run_kit.inkaccord("samples", two, "studoi")[2]
+    assert "does not exist" in run_kit.inkaccord("samples", two / "summer")[2]

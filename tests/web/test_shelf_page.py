@@ -136,9 +136,11 @@ def test_a_tap_marks_all_sheets_of_a_vendor_and_the_order_stays_as_it_was_run(
     sent = page.post(f"{page.order}/samples", form | {"do": "sent"}).headers["location"]
     shown = page.get(page.order).text
     assert "Not back yet" in shown
+    assert "1 sheet away at Quay since" in page.get("/").text
     assert "It was sent, and lies here still" in shown
     assert "Changed since its last run" not in shown
     take_back(page, sent)
+    assert "1 sheet to be printed or sent" in page.get("/").text
     with shelf_of(page) as shelf:
         assert shelf.kept_sheet(sheet).moves == ()
     page.post(f"{page.order}/samples", form | {"do": "sent"})
@@ -147,6 +149,7 @@ def test_a_tap_marks_all_sheets_of_a_vendor_and_the_order_stays_as_it_was_run(
     assert "It lies here: drawer 2" in shown
     assert "Changed since its last run" not in shown
     assert f"Sample sheet {sheet}" not in shown, "it is on paper, and goes to nobody"
+    assert "1 sheet on paper, to be read" in page.get("/").text
     take_back(page, back.headers["location"])
     page.post(f"{page.order}/shelf/{sheet}", {"do": "laid", "said": "wall", "light": "yes"})
     assert "Changed since its last run" not in page.get(page.order).text

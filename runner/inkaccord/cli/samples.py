@@ -1,6 +1,9 @@
 """``inkaccord samples``."""
 
-from collections.abc import Iterable
+import datetime
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -9,32 +12,35 @@ import click
 from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import (
     JSON,
-    ORDER,
+    ORDER_PATH,
     OUT,
     Settings,
+    as_data,
     pass_settings,
     plain,
     print_json,
+    show_findings,
     tell,
 )
 from inkaccord.cli.shelf_place import shelf_place, to_run
 from inkaccord.cli.tables import Name, table
+from inkaccord.errors import ExitCode, InkaccordError
 from inkaccord.today import today
 from inkaccord.words import joined, quoted
 
 if TYPE_CHECKING:
-    from inkaccord.report.sample_round import SampleOnItsWay
+    from inkaccord.order.loading import LoadedOrder
+    from inkaccord.recording.on_paper import Marked
+    from inkaccord.report.sample_round import AwaitedSheet, SampleOnItsWay
     from inkaccord.run.record import Run
     from inkaccord.shelf.overview import SheetSummary
-    from inkaccord.shelf.store import Shelf
 
 WHEN = {"sent": "off to be printed", "back": "back"}
 """The steps that are told of beside the list."""
 
 
 @click.command("samples")
-@ORDER
-@click.argument("vendor", metavar="[VENDOR]", required=False)
+@click.argument("words", metavar="ORDER... [VENDOR]", nargs=-1, required=True)
 @click.option("--sent", "step", flag_value="sent", help="VENDOR's sheets go off to be printed now.")
 @click.option("--printed", "step", flag_value="printed", help="They are printed, in the house.")
 @click.option("--back", "step", flag_value="back", help="They came back printed.")
@@ -43,72 +49,196 @@ WHEN = {"sent": "off to be printed", "back": "back"}
 @takes("shelf")
 @JSON
 @pass_settings
+@click.pass_context
 def command(
+    ctx: click.Context,
     settings: Settings,
-    order: Path,
-    vendor: str | None,
+    words: tuple[str, ...],
     step: str | None,
     place: str,
     out: Path | None,
     as_json: bool,
-) -> None:
-    """Say where each sample sheet of an order is, and what is needed by when.
+) -> int:
+    """Say where each sample sheet of orders is, and what is needed by when: what is due first.
 
-    ORDER is the YAML file, or a folder that holds order.yaml. A sheet is planned, sent, printed,
-    back or read. With VENDOR and '--sent', '--printed' or '--back' it takes that step down for all
-    sheets in this vendor's zip of the last run that wait for it; 'inkaccord shelf sent', 'printed'
-    and 'back' do it for one sheet or several.
+    ORDER is the YAML file, or a folder that holds order.yaml; as for 'run' also a folder that holds
+    orders, or a quoted pattern ('autumn/*'). A sheet is planned, sent, printed, back or read. With
+    VENDOR and '--sent', '--printed' or '--back' it takes that step down for all sheets in this
+    vendor's zips of the last runs that wait for it; 'inkaccord shelf sent', 'printed' and 'back' do
+    it for one sheet or several. Without a step the last word is a VENDOR if nothing here is called
+    so.
     """
     if place and step != "back":
         raise click.UsageError("--place says where sheets lie that are back: add --back")
-    if step and not vendor:
-        raise click.UsageError(f"say whose sheets: inkaccord samples ORDER VENDOR --{step}")
-    from inkaccord.errors import OrderError
-    from inkaccord.out_folder import OutFolder
-    from inkaccord.recording.places import out_of
-    from inkaccord.report.sample_round import sample_round
-    from inkaccord.report.vendor_message import need_vendor
-    from inkaccord.report.wording import vendor_title
-    from inkaccord.shelf.store import Shelf
+    orders, vendor = _orders_and_vendor(ctx, words, step)
+    if out is not None and len(orders) > 1:
+        raise click.UsageError(f"--out is for one order, and {len(orders)} are named")
+    asked, failed = _open(settings, orders, out)
+    if vendor is not None:
+        asked = _that_have(vendor, asked)
+    if asked and step is not None and vendor is not None:
+        _mark(settings, asked, vendor, step, place, as_json=as_json)
+    elif as_json:
+        _print(asked, failed, vendor)
+    else:
+        _show(settings, asked, vendor)
+    if failed and (step or not as_json):
+        for path, problem in failed:
+            show_findings(settings.aside, problem.findings, path)
+    return int(ExitCode.worst([0, *(it.exit_code for _, it in failed)]))
 
-    loaded = settings.load(order)
-    if vendor is not None:
-        need_vendor(loaded.order, vendor)
-    with Shelf.open(shelf_place(settings, loaded)) as shelf:
-        with shelf.one_state():
-            lines = shelf.overview()
-        found = sample_round(loaded.order, lines)
-        waiting = _waiting(lines, OutFolder(out_of(loaded, out)).previous)
-        if step and vendor:
-            sheets = waiting.get((vendor, step), [])
-            if not sheets:
-                raise OrderError.of(
-                    "nothing-to-mark",
-                    f"no sample sheet of the last run for {vendor} waits to be marked as {step}",
-                    hint=f"where each is: {to_run(settings, order, out, 'samples')}; any sheet is "
-                    f"marked by its id with: inkaccord shelf {step} SHEET",
-                )
-            to = vendor_title(loaded.order, vendor) if step == "sent" else place
-            for sheet in sheets:
-                _mark(shelf, sheet, step, to)
-            words = f"{joined(sheets)} {'is' if len(sheets) == 1 else 'are'} {step}."
-            tell(settings, words, as_json=as_json, vendor=vendor, step=step, sheets=sheets)
-            return
-    if vendor is not None:
-        found = [it for it in found if loaded.order.on(it.line.pair).vendor_name == vendor]
+
+@dataclass
+class _Asked:
+    """An order, what lies on its shelf, and its last run."""
+
+    settings: Settings
+    path: Path
+    loaded: "LoadedOrder"
+    out: Path | None
+
+    @cached_property
+    def shelf(self) -> str:
+        return shelf_place(self.settings, self.loaded)
+
+    @cached_property
+    def lines(self) -> "tuple[SheetSummary, ...]":
+        from inkaccord.shelf.store import Shelf
+
+        with Shelf.open(self.shelf) as shelf, shelf.one_state():
+            return shelf.overview()
+
+    @cached_property
+    def run(self) -> "Run | None":
+        from inkaccord.out_folder import OutFolder
+        from inkaccord.recording.places import out_of
+
+        return OutFolder(out_of(self.loaded, self.out)).previous
+
+    def found(self, vendor: str | None) -> "list[SampleOnItsWay]":
+        from inkaccord.report.sample_round import sample_round
+
+        order = self.loaded.order
+        found = sample_round(order, self.lines)
+        return [it for it in found if vendor in {None, order.on(it.line.pair).vendor_name}]
+
+    def zipped(self, vendor: str) -> list[str]:
+        """Return the sheets in a vendor's zip."""
+        sampling = self.run.sampling if self.run is not None else ()
+        return [sheet for it in sampling if it.vendor == vendor for sheet in it.sheets]
+
+    def mark(self, vendor: str, step: str, place: str) -> "Marked":
+        from inkaccord.recording.on_paper import mark_waiting
+        from inkaccord.report.wording import vendor_title
+        from inkaccord.shelf.store import Shelf
+
+        to = vendor_title(self.loaded.order, vendor) if step == "sent" else place
+        with Shelf.open(self.shelf) as shelf:
+            return mark_waiting(shelf, self.zipped(vendor), step, to)
+
+
+def _orders_and_vendor(
+    ctx: click.Context, words: Sequence[str], step: str | None
+) -> tuple[tuple[Path, ...], str | None]:
+    from glob import has_magic
+
+    from inkaccord.order.finding import orders_named
+
+    *before, last = words
+    vendor = None
+    if before and (step or not (Path(last).exists() or has_magic(last))):
+        words, vendor = before, last
+    elif step:
+        raise click.UsageError(f"say whose sheets: inkaccord samples ORDER VENDOR --{step}")
+    many = orders_named(words)
+    if many is None:
+        many = (Path(words[0]),)
+    for path in many:
+        ORDER_PATH.convert(path, ctx.command.params[0], ctx)
+    return many, vendor
+
+
+def _open(
+    settings: Settings, orders: Sequence[Path], out: Path | None
+) -> tuple[list[_Asked], list[tuple[Path, InkaccordError]]]:
+    """Return the orders that can be read, and what is wrong with the others; one alone must be."""
+    asked: list[_Asked] = []
+    failed: list[tuple[Path, InkaccordError]] = []
+    for path in orders:
+        try:
+            one = _Asked(settings, path, settings.load(path), out)
+            _ = one.lines, one.run
+            asked.append(one)
+        except InkaccordError as problem:
+            if len(orders) == 1:
+                raise
+            failed.append((path, problem))
+    return asked, failed
+
+
+def _that_have(vendor: str, asked: Sequence[_Asked]) -> list[_Asked]:
+    """Return the orders that have a vendor. Raises OrderError where none has."""
+    from inkaccord.report.vendor_message import need_vendor
+
+    having = [it for it in asked if vendor in it.loaded.order.vendors]
+    if asked and not having:
+        need_vendor(asked[0].loaded.order, vendor)
+    return having
+
+
+def _mark(
+    settings: Settings,
+    asked: Sequence[_Asked],
+    vendor: str,
+    step: str,
+    place: str,
+    *,
+    as_json: bool,
+) -> None:
+    from inkaccord.recording.on_paper import nothing_to_mark, said_of_all
+
+    sheets = [name for it in asked for name in it.mark(vendor, step, place).sheets]
+    if not sheets:
+        where = "; ".join(to_run(settings, it.path, it.out, "samples") for it in asked)
+        by_id = f"any sheet is marked by its id with: inkaccord shelf {step} SHEET"
+        raise nothing_to_mark(vendor, step, f"where each is: {where}; {by_id}")
+    words = f"{said_of_all(sheets, step)}."
+    tell(settings, words, as_json=as_json, vendor=vendor, step=step, sheets=sheets)
+
+
+def _due_first(asked: Iterable[_Asked], vendor: str | None) -> "list[AwaitedSheet]":
+    from inkaccord.report.sample_round import due_first
+    from inkaccord.shelf.place import place_of
+
+    return due_first((it.loaded.order.order, place_of(it.shelf), it.found(vendor)) for it in asked)
+
+
+def _print(
+    asked: Sequence[_Asked], failed: Sequence[tuple[Path, InkaccordError]], vendor: str | None
+) -> None:
     now = today()
-    if as_json:
-        rows = [_row(it) | {"reminder": it.reminder(now)} for it in found]
-        print_json({"exit_code": 0, "order": loaded.order.order, "sheets": rows})
-        return
+    rows = [_row(one, now) for one in _due_first(asked, vendor)]
+    code = int(ExitCode.worst([0, *(it.exit_code for _, it in failed)]))
+    findings = [one for _, it in failed for one in as_data(it.findings)]
+    names = [it.loaded.order.order for it in asked]
+    print_json({"exit_code": code, "orders": names, "sheets": rows, "findings": findings})
+
+
+def _show(settings: Settings, asked: Sequence[_Asked], vendor: str | None) -> None:
+    found = _due_first(asked, vendor)
     if not found:
-        again = to_run(settings, order)
-        settings.say(f"No sample sheet was asked for yet; '{again}' says what is needed.")
+        again = joined([f"'{to_run(settings, it.path)}'" for it in asked])
+        if asked:
+            settings.say(f"No sample sheet was asked for yet; {again} says what is needed.")
         return
-    listed = table("sheet", "on", "it is", "since", "who has it", "by", whole=("sheet", "since"))
-    for one in found:
+    many = len(asked) > 1
+    columns = ("sheet", *(("order",) if many else ()), "on", "it is", "since", "who has it", "by")
+    listed = table(*columns, whole=("sheet", "since"))
+    for awaited in found:
+        one = awaited.one
         listed.add_row(
             plain(one.line.id),
+            *((Name(", ".join(awaited.orders)),) if many else ()),
             Name(str(one.line.pair)),
             str(one.state),
             one.since.isoformat(),
@@ -116,43 +246,35 @@ def command(
             one.next_by.isoformat() if one.next_by else "–",
         )
     settings.screen.print(listed)
-    for one in found:
-        if reminder := one.reminder(now):
-            settings.screen.print(plain(f"{one.line.id}: {reminder}."), soft_wrap=True)
-    listed_here = {it.line.id for it in found}
-    for (name, verb), ids in waiting.items():
-        if verb in WHEN and not listed_here.isdisjoint(ids):
-            words = f"{to_run(settings, order, out, 'samples')} {quoted(name, f'--{verb}')}"
-            said = f"When those of {plain(name)} are {WHEN[verb]}: [cyan]{plain(words)}[/]"
+    now = today()
+    for awaited in found:
+        if reminder := awaited.one.reminder(now):
+            words = plain(f"{awaited.one.line.id}: {reminder}.")
+            settings.screen.print(words, soft_wrap=True)
+    ids = {it.one.line.id for it in found}
+    for order in asked:
+        for said in _steps(settings, order, ids):
             settings.screen.print(said, soft_wrap=True)
 
 
-def _waiting(
-    lines: "Iterable[SheetSummary]", run: "Run | None"
-) -> dict[tuple[str, str], list[str]]:
-    """Return the sheets in each vendor's zip that wait for a step, by vendor and step."""
-    steps = {it.id: it.next_on_paper for it in lines}
-    found: dict[tuple[str, str], list[str]] = {}
-    for sampling in run.sampling if run is not None else ():
-        for sheet in sampling.sheets:
-            for step in steps.get(sheet, ()):
-                found.setdefault((sampling.vendor, step), []).append(sheet)
-    return found
+def _steps(settings: Settings, asked: _Asked, listed: set[str]) -> Iterator[str]:
+    """Yield what takes down the next step of each vendor's sheets, of those that are listed."""
+    lines = {it.id: it for it in asked.lines if it.id in listed}
+    for vendor in asked.loaded.order.vendors:
+        there = [lines[it] for it in asked.zipped(vendor) if it in lines]
+        for step in dict.fromkeys(step for it in there for step in it.next_on_paper):
+            if step in WHEN:
+                words = to_run(settings, asked.path, asked.out, "samples")
+                typed = plain(f"{words} {quoted(vendor, f'--{step}')}")
+                yield f"When those of {plain(vendor)} are {WHEN[step]}: [cyan]{typed}[/]"
 
 
-def _mark(shelf: "Shelf", sheet: str, step: str, place: str) -> None:
-    from inkaccord.shelf.kept import MoveKind
-
-    if step == "printed":
-        shelf.paper.mark_printed(sheet)
-    else:
-        shelf.paper.move(sheet, MoveKind(step), place)
-
-
-def _row(one: "SampleOnItsWay") -> dict[str, Any]:
+def _row(awaited: "AwaitedSheet", now: datetime.date) -> dict[str, Any]:
+    one = awaited.one
     dates = one.dates
     return {
         "id": one.line.id,
+        "orders": list(awaited.orders),
         "pair": str(one.line.pair),
         "vendor": one.vendor,
         "state": str(one.state),
@@ -161,4 +283,5 @@ def _row(one: "SampleOnItsWay") -> dict[str, Any]:
         "send_by": dates.send_by.isoformat() if dates else None,
         "back_by": dates.back_by.isoformat() if dates else None,
         "pieces": list(dates.pieces) if dates else [],
+        "reminder": one.reminder(now),
     }

@@ -1,7 +1,7 @@
 """Where each sample sheet of an order is on its way: planned, sent, printed, back, read."""
 
 import datetime
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -11,6 +11,8 @@ from inkaccord.run.sampling import SheetDates, sheet_dates
 from inkaccord.sheets.model import Purpose
 from inkaccord.shelf.kept import MoveKind
 from inkaccord.shelf.overview import SheetSummary
+from inkaccord.shelf.place import ShelfPlace
+from inkaccord.words import counted
 
 _NOT_ASKED_FOR = {Purpose.IMPORTED, Purpose.SWATCH_SET}
 """These are nobody's to wait for."""
@@ -108,6 +110,63 @@ def sample_round(order: Order, lines: Iterable[SheetSummary]) -> list[SampleOnIt
                 )
             )
     return found
+
+
+@dataclass(frozen=True)
+class AwaitedSheet:
+    """A sample sheet that orders have asked for, or wait for: what presses first is said of it."""
+
+    one: SampleOnItsWay
+    orders: tuple[str, ...]
+    """As they are called, each once."""
+
+
+def due_first(
+    rounds: Iterable[tuple[str, ShelfPlace, Iterable[SampleOnItsWay]]],
+) -> list[AwaitedSheet]:
+    """Return the sheets of orders, each once: what is due first, and last what was read.
+
+    ``rounds`` holds each order's name, its shelf, and its sheets there.
+    """
+    found: dict[tuple[ShelfPlace, str], AwaitedSheet] = {}
+    for order, shelf, sheets in rounds:
+        for one in sheets:
+            key = shelf, one.line.id
+            before = found.get(key)
+            names = () if before is None else before.orders
+            first = one if before is None else min(before.one, one, key=_pressing)
+            found[key] = AwaitedSheet(first, tuple(dict.fromkeys([*names, order])))
+    return sorted(found.values(), key=lambda it: _pressing(it.one))
+
+
+def _pressing(one: SampleOnItsWay) -> tuple[object, ...]:
+    read = one.state is SampleState.READ
+    return read, one.next_by or datetime.date.max, one.since, str(one.line.pair), one.line.id
+
+
+def in_brief(found: Iterable[SampleOnItsWay], today: datetime.date) -> Iterator[str]:
+    """Yield what is to be said of an order's sheets that are not read yet: who has how many.
+
+    Such as ``3 sheets away at Quay Print since 2 November 2026, needed back by 6 November 2026``.
+    """
+    groups: dict[str, list[SampleOnItsWay]] = {}
+    for one in sorted(found, key=_pressing):
+        if one.state is SampleState.SENT:
+            groups.setdefault(f"away at {one.who}", []).append(one)
+        elif one.state is SampleState.PLANNED:
+            groups.setdefault("to be printed or sent", []).append(one)
+        elif one.state is not SampleState.READ:
+            groups.setdefault("on paper, to be read", []).append(one)
+    for words, sheets in groups.items():
+        said = f"{counted(len(sheets), 'sheet')} {words}"
+        if sheets[0].state is SampleState.SENT:
+            said += f" since {day(min(it.since for it in sheets))}"
+        by = sheets[0].next_by
+        if by is not None and by < today:
+            said += f": late, that was due on {day(by)}"
+        elif by is not None:
+            said += f", {'needed back ' if sheets[0].state is SampleState.SENT else ''}by {day(by)}"
+        yield said
 
 
 def _state(line: SheetSummary) -> tuple[SampleState, datetime.date]:

@@ -5,8 +5,14 @@ from dataclasses import dataclass
 from starlette.requests import Request
 from starlette.responses import Response
 
+from inkaccord.errors import InkaccordError
+from inkaccord.report.sample_round import in_brief, sample_round
 from inkaccord.report.wording import first_step, how_pieces_stand
 from inkaccord.run.record import PieceStatus
+from inkaccord.shelf.overview import SheetSummary
+from inkaccord.shelf.place import ShelfPlace
+from inkaccord.shelf.store import Shelf
+from inkaccord.today import today
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, Studio
 
@@ -18,23 +24,38 @@ class OrderRow:
     order: OrderOnPage
     counts: tuple[tuple[PieceStatus, int], ...]
     next: str
+    samples: tuple[str, ...] = ()
+    """Where its sample sheets are, in brief."""
 
 
 def orders(request: Request) -> Response:
     """Show every order in the opened folder."""
     studio: Studio = request.app.state.studio
+    shelves: dict[ShelfPlace, tuple[SheetSummary, ...]] = {}
     return page(
         "orders.html",
-        rows=[_row(it) for it in studio.orders()],
+        rows=[_row(it, shelves) for it in studio.orders()],
         opened=studio.opened,
         on_network=request.app.state.start.joining is not None,
     )
 
 
-def _row(order: OrderOnPage) -> OrderRow:
+def _row(order: OrderOnPage, shelves: dict[ShelfPlace, tuple[SheetSummary, ...]]) -> OrderRow:
     run = order.run
     if run is None:
         waits = "Mend its file" if order.trouble else "Run it for the first time"
         return OrderRow(order, (), waits)
     waits = "Changed since its last run: run it again" if order.is_stale else first_step(run)
-    return OrderRow(order, tuple(how_pieces_stand(run).items()), waits)
+    if order.shelf not in shelves:
+        shelves[order.shelf] = _lines(order.shelf)
+    samples = in_brief(sample_round(order.loaded.order, shelves[order.shelf]), today())
+    return OrderRow(order, tuple(how_pieces_stand(run).items()), waits, tuple(samples))
+
+
+def _lines(place: ShelfPlace) -> tuple[SheetSummary, ...]:
+    """Return what lies on a shelf; nothing where it can't be opened."""
+    try:
+        with Shelf.open(place) as shelf, shelf.one_state():
+            return shelf.overview()
+    except InkaccordError:
+        return ()

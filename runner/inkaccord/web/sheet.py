@@ -11,6 +11,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from inkaccord.errors import OrderError
+from inkaccord.recording.on_paper import PRINTED, Back, mark, mark_waiting, nothing_to_mark
 from inkaccord.sheets.drawing.label import LABEL, draw_labels
 from inkaccord.sheets.model import Purpose
 from inkaccord.sheets.reading.pick_text import in_words
@@ -22,7 +23,6 @@ from inkaccord.today import today
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import MOST_TYPED, asked_order
 from inkaccord.web.undoing import Doing, told, undos
-from inkaccord.words import joined
 
 MOST_COPIES = 1000
 """Of a sheet."""
@@ -103,28 +103,13 @@ def _of_vendor(request: Request, vendor: str, do: str, said: "Said") -> Response
     order = asked_order(request)
     asked = [it for it in (order.run.sampling if order.run else ()) if it.vendor == vendor]
     with Shelf.open(order.shelf) as shelf:
-        names = [name for it in asked for name in it.sheets]
-        sheets = [it for it in names if do in shelf.summary(it).next_on_paper]
-        if not sheets:
-            raise OrderError.of(
-                "nothing-to-mark",
-                "none of these sheets waits for that any more",
-                hint="go back: the order's page says where each is",
-            )
-        backs = [CHANGES[do](shelf, shelf.kept_sheet(it), said)[1] for it in sheets]
-    words = f"{joined(sheets)} {'is' if len(sheets) == 1 else 'are'} {do}"
-
-    def undo() -> None:
-        with Shelf.open(order.shelf) as shelf:
-            for back in backs:
-                back(shelf)
-
-    words = f"{words}: {said.text}." if said.text and do != "printed" else f"{words}."
-    return undos(request).done(Doing(words, f"/order/{order.key}", undo))
-
-
-Back = Callable[[Shelf], object]
-"""Takes a change back on a shelf."""
+        sheets = [name for it in asked for name in it.sheets]
+        marked = mark_waiting(shelf, sheets, do, said.text)
+    if not marked.sheets:
+        raise nothing_to_mark(vendor, do, "go back: the order's page says where each is")
+    words = f"{marked.words}: {marked.place}." if marked.place else f"{marked.words}."
+    back = partial(_on_shelf, order.shelf, marked.back)
+    return undos(request).done(Doing(words, f"/order/{order.key}", back))
 
 
 def _on_shelf(place: ShelfPlace, back: Back) -> None:
@@ -167,29 +152,9 @@ class Said:
         )
 
 
-def _printed(shelf: Shelf, kept: KeptSheet, _: Said) -> tuple[str, Back]:
-    shelf.paper.mark_printed(kept.sheet.id)
-    return "is marked as printed", lambda it: it.paper.not_printed(kept.sheet.id)
-
-
-def _moved(kind: MoveKind, shelf: Shelf, kept: KeptSheet, said: Said) -> tuple[str, Back]:
-    move = shelf.paper.move(
-        kept.sheet.id, kind, said.text, copies=said.copies, in_light=said.in_light
-    )
-    words = {
-        MoveKind.SENT: "is sent to be printed",
-        MoveKind.BACK: "is back",
-        MoveKind.LAID: "has its place",
-        MoveKind.LENT: "is lent",
-        MoveKind.RETURNED: "is returned",
-    }[kind]
-
-    def back(opened: Shelf) -> None:
-        opened.paper.take_back(kept.sheet.id, move)
-        if kind is MoveKind.BACK and kept.printed_at is None:
-            opened.paper.not_printed(kept.sheet.id)
-
-    return f"{words}: {move.place}" if move.place else words, back
+def _marked(step: str, words: str, shelf: Shelf, kept: KeptSheet, said: Said) -> tuple[str, Back]:
+    made = mark(shelf, kept.sheet.id, step, said.text, copies=said.copies, in_light=said.in_light)
+    return f"{words}: {made.place}" if made.place else words, made.back
 
 
 def _retired(shelf: Shelf, kept: KeptSheet, said: Said) -> tuple[str, Back]:
@@ -215,12 +180,12 @@ def _reading_used(shelf: Shelf, kept: KeptSheet, said: Said) -> tuple[str, Back]
 
 
 CHANGES: Mapping[str, Callable[[Shelf, KeptSheet, Said], tuple[str, Back]]] = {
-    "printed": _printed,
-    "sent": partial(_moved, MoveKind.SENT),
-    "back": partial(_moved, MoveKind.BACK),
-    "laid": partial(_moved, MoveKind.LAID),
-    "lent": partial(_moved, MoveKind.LENT),
-    "returned": partial(_moved, MoveKind.RETURNED),
+    "printed": partial(_marked, PRINTED, "is marked as printed"),
+    "sent": partial(_marked, MoveKind.SENT, "is sent to be printed"),
+    "back": partial(_marked, MoveKind.BACK, "is back"),
+    "laid": partial(_marked, MoveKind.LAID, "has its place"),
+    "lent": partial(_marked, MoveKind.LENT, "is lent"),
+    "returned": partial(_marked, MoveKind.RETURNED, "is returned"),
     "retire": _retired,
     "use-again": _used_again,
     "retire-reading": _reading_retired,

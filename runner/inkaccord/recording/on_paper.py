@@ -1,0 +1,93 @@
+"""What becomes of printed sheets, one or all of a vendor's, and how each step is taken back."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+
+from inkaccord.errors import OrderError
+from inkaccord.shelf.kept import MoveKind
+from inkaccord.shelf.store import Shelf
+from inkaccord.words import joined
+
+PRINTED = "printed"
+"""The step that is no move: a sheet is on paper, wherever that was done."""
+
+Back = Callable[[Shelf], object]
+"""Takes a step back on a shelf."""
+
+
+@dataclass(frozen=True)
+class Marked:
+    """Sheets of which a step was taken down.
+
+    Attributes
+    ----------
+    sheets
+        Their ids.
+    place
+        Where they are now, or who has them; empty where nobody said.
+    back
+        Takes the step back for all of them.
+    """
+
+    sheets: tuple[str, ...]
+    step: str
+    place: str
+    back: Back
+
+    @property
+    def words(self) -> str:
+        """Say what was taken down."""
+        return said_of_all(self.sheets, self.step)
+
+
+def mark(
+    shelf: Shelf,
+    sheet: str,
+    step: str,
+    place: str = "",
+    *,
+    copies: int | None = None,
+    in_light: bool | None = None,
+) -> Marked:
+    """Take down a step of a sheet: that it is ``printed``, or a kind of move.
+
+    Raises OrderError for an unknown sheet.
+    """
+    if step == PRINTED:
+        new = shelf.paper.mark_printed(sheet)
+        return Marked((sheet,), step, "", lambda it: new and it.paper.not_printed(sheet))
+    kind, was_printed = MoveKind(step), shelf.kept_sheet(sheet).printed_at is not None
+    move = shelf.paper.move(sheet, kind, place, copies=copies, in_light=in_light)
+
+    def back(opened: Shelf) -> None:
+        opened.paper.take_back(sheet, move)
+        if kind is MoveKind.BACK and not was_printed:
+            opened.paper.not_printed(sheet)
+
+    return Marked((sheet,), step, move.place, back)
+
+
+def mark_waiting(shelf: Shelf, sheets: Iterable[str], step: str, place: str = "") -> Marked:
+    """Take down a step of those sheets that wait for it; which may be none."""
+    waiting = [it for it in sheets if step in shelf.summary(it).next_on_paper]
+    marked = [mark(shelf, it, step, place) for it in waiting]
+
+    def back(opened: Shelf) -> None:
+        for one in marked:
+            one.back(opened)
+
+    return Marked(tuple(waiting), step, marked[0].place if marked else "", back)
+
+
+def said_of_all(sheets: Sequence[str], step: str) -> str:
+    """Say that a step was taken down of sheets: ``K7Q-XM3 and DJH-7TW are sent``."""
+    return f"{joined(sheets)} {'is' if len(sheets) == 1 else 'are'} {step}"
+
+
+def nothing_to_mark(vendor: str, step: str, hint: str) -> OrderError:
+    """Return what is wrong where no sheet of a vendor waits for a step."""
+    return OrderError.of(
+        "nothing-to-mark",
+        f"no sample sheet of the last run for {vendor} waits to be marked as {step}",
+        hint=hint,
+    )
