@@ -158,3 +158,23 @@ def test_the_order_s_currency_must_be_one(write_order):
     finding = only(write_order(("suites: 20", "suites: 20\ncurrency: $")))
     assert (finding.place.line, finding.place.field) == (4, "currency")
     assert "such as EUR, USD or JPY" in finding.message
+
+
+@pytest.mark.parametrize(
+    ("quote", "field", "said"),
+    [
+        ("studio: {prices: {table: 1}}", "quotes.studio", "is a vendor of this order"),
+        ("ox: {pieces: [cart], prices: {table: 1}}", "quotes.ox.pieces.cart", "no piece 'cart'"),
+        ("ox: {prices: {by_stock: {felt: 1}}}", "quotes.ox.prices.by_stock.felt", "no stock"),
+        ("ox: {prices: {table: -1}}", "quotes.ox.prices.table", "at least 0"),
+        ("ox: {title: Ox}", "quotes.ox.prices", "is missing"),
+    ],
+)
+def test_what_is_wrong_with_a_quote_is_said_with_its_line(write_order, quote, field, said):
+    path = write_order(("suites: 20", f"suites: 20\ncurrency: EUR\nquotes:\n  {quote}"))
+    with pytest.raises(OrderError) as problem:
+        load_order(path, {})
+    (finding,) = problem.value.findings
+    assert finding.place.line == 6
+    assert finding.place.field.startswith(field)
+    assert said in finding.message

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from inkaccord.order.job import Job
-    from inkaccord.order.offers import Offer
+    from inkaccord.prepress.offers import Offer
     from inkaccord.report.cost_list import CostList
 
 
@@ -43,21 +43,23 @@ def command(
     considered.
 
     Where more than one vendor could print a piece, their prices are compared: those of the order
-    that take its stock, and those under 'quotes:'.
+    that take its stock, and those under 'quotes:'. Where a vendor is paid by the sheet, the sheets
+    are those that the piece takes laid alone.
     """
     from inkaccord.files import write_if_changed
-    from inkaccord.order.offers import offers
     from inkaccord.order.pricing import totals
     from inkaccord.out_folder import OutFolder
+    from inkaccord.prepress.offers import offers
     from inkaccord.recording.places import out_of
     from inkaccord.report.cost_list import cost_csv, cost_list
     from inkaccord.run.paying import charges_now
 
     loaded = settings.load(order)
-    charges, as_run = charges_now(loaded, OutFolder(out_of(loaded, out)).previous)
+    last = OutFolder(out_of(loaded, out)).previous
+    charges, as_run = charges_now(loaded, last)
     if target is not None:
         write_if_changed(target, cost_csv(loaded.order, charges))
-    cost, quotes = cost_list(charges), offers(loaded.order)
+    cost, quotes = cost_list(charges), offers(loaded.order, last)
     if as_json:
         print_json(
             {
@@ -113,7 +115,7 @@ def _show_quotes(settings: Settings, job: "Job", offers: "Sequence[Offer]") -> N
         settings.screen.print(plain(f"  {line}."), soft_wrap=True)
     if not any(it.prints_it for it in offers):
         settings.screen.print(
-            plain(f"  {job.vendor_name}, which prints it, states no price by the piece."),
+            plain(f"  {job.vendor_name}, which prints it, states no prices."),
             soft_wrap=True,
         )
 
@@ -125,6 +127,7 @@ def _row(offer: "Offer") -> dict[str, Any]:
         "charges": [it.model_dump(mode="json") for it in offer.charges],
         "total": None if offer.total is None else str(offer.total),
         "currency": offer.currency,
+        "on_a_sheet": offer.on_a_sheet,
         "past_table": offer.past_table,
         "cheaper_from": offer.cheaper_from,
         "cheaper_to": offer.cheaper_to,

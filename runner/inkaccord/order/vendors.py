@@ -330,12 +330,19 @@ class Vendor(Frozen):
 
 
 class Quote(Frozen):
-    """What a vendor would ask that prints nothing of the order: its prices by the piece."""
+    """What a vendor would ask that prints nothing of the order."""
 
     title: str = ""
     pieces: Annotated[
         tuple[str, ...],
         Field(description="those that it could print; left out: all that its tables cover"),
     ] = ()
+    sheets: Annotated[
+        tuple[SizeField, ...],
+        Field(
+            description="sizes of the sheets on which it lays pieces, where it is paid by the "
+            "sheet; left out: it is paid by the piece"
+        ),
+    ] = ()
     overs: Overs = Overs()
-    prices: Annotated[Prices, Field(description="by the piece")]
+    prices: Annotated[Prices, Field(description="by the piece, or by the sheet: see `sheets`")]

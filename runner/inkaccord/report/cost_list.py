@@ -4,11 +4,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from inkaccord.order.model import Order
-from inkaccord.order.offers import Offer
 from inkaccord.order.pricing import PAST_TABLE, Charge, ChargeKind, bare, money, totals_in_words
+from inkaccord.prepress.offers import Offer
 from inkaccord.report import wording
 from inkaccord.report.spreadsheet import csv_bytes
-from inkaccord.words import joined, thousands
+from inkaccord.words import counted, joined, thousands
 
 COLUMNS = (
     "order", "date", "vendor", "vendor_title", "piece", "what", "number", "each", "sum",
@@ -138,9 +138,15 @@ def _quote_line(offer: Offer) -> QuoteLine:
         return "–" if one.sum is None else bare(one.sum, currency)
 
     print_ = of[ChargeKind.PRINT]
+    if print_.number is None:
+        number = "–"
+    elif offer.on_a_sheet is None:
+        number = thousands(print_.number)
+    else:
+        number = counted(print_.number, "sheet")
     return QuoteLine(
         vendor=offer.vendor + (" (prints it)" if offer.prints_it else ""),
-        number=thousands(print_.number or 0),
+        number=number,
         each="–" if print_.each is None else bare(print_.each, currency),
         setup=part(ChargeKind.SETUP),
         delivery=part(ChargeKind.DELIVERY),
@@ -150,6 +156,14 @@ def _quote_line(offer: Offer) -> QuoteLine:
 
 
 def _said_of(offer: Offer) -> Iterator[str]:
+    if offer.on_a_sheet is not None:
+        each = thousands(offer.on_a_sheet)
+        yield f"{offer.vendor} is paid by the sheet: {each} on each, with nothing else on it"
+    yield from (
+        f"{offer.vendor}: not known, since {it.note}"
+        for it in offer.charges
+        if it.number is None and it.note
+    )
     if offer.past_table:
         yield f"{offer.vendor}: the number lies {PAST_TABLE}"
     if offer.cheaper_from is not None:

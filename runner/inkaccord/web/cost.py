@@ -3,7 +3,7 @@
 from starlette.requests import Request
 from starlette.responses import Response
 
-from inkaccord.order.offers import offers
+from inkaccord.prepress.offers import offers
 from inkaccord.report.cost_list import cost_csv, cost_list, quote_lines
 from inkaccord.run.paying import charges_now
 from inkaccord.web.rendering import page
@@ -14,7 +14,7 @@ def cost_page(request: Request) -> Response:
     """Show what ``cost`` says: what is to be paid, and quotes for the same piece side by side."""
     order = asked_order(request)
     charges, as_run = charges_now(order.loaded, order.run)
-    asked = offers(order.loaded.order).items()
+    asked = offers(order.loaded.order, order.run).items()
     return page(
         "cost_page.html",
         order=order,

@@ -1,0 +1,228 @@
+"""Quotes: what a piece costs at each vendor that could print it, and where another gets cheaper."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from inkaccord.colour.pairs import Pair
+from inkaccord.errors import OrderError
+from inkaccord.order.job import Job
+from inkaccord.order.model import Order
+from inkaccord.order.prices import Prices
+from inkaccord.order.pricing import PAST_TABLE, Charge, Work, charges_by, sum_of
+from inkaccord.order.stocks import StockKind
+from inkaccord.order.vendors import Delivers, Device, Quote, Vendor
+from inkaccord.prepress.framing import lay_pieces
+from inkaccord.prepress.laying import item_of, mark_rules
+from inkaccord.prepress.print_runs import slug_stand_in
+from inkaccord.recall.recall import computed
+from inkaccord.run.record import Run
+
+LOOKED_AHEAD = 4
+"""How many times the number of now it is looked for one at which another vendor gets cheaper."""
+MOST_LOOKED_AT = 5000
+SIDES_UNKNOWN = "its sheets are known once a run has looked through the artwork"
+_MANY = 10**6
+"""Copies of which the fewest sheets hold as many each as they can."""
+
+
+@dataclass(frozen=True)
+class Offer:
+    """What one vendor asks for a piece.
+
+    Attributes
+    ----------
+    prints_it
+        Whether the order has it print the piece.
+    charges
+        Line by line; delivery counts whole, also where the vendor delivers other pieces anyway.
+    total
+        None where something of it is not known.
+    on_a_sheet
+        How many lie on a sheet, where sheets are paid: the piece is laid on them alone, whatever it
+        shares its sheets with in the order. None where pieces are paid.
+    cheaper_from, cheaper_to
+        The nearest higher and lower number of pieces, without overs, at which it asks less than the
+        cheapest of now; None where there is none near by, where it is the cheapest, or where the
+        two can't be compared.
+    """
+
+    vendor: str
+    prints_it: bool
+    charges: tuple[Charge, ...]
+    total: Decimal | None
+    currency: str | None
+    on_a_sheet: int | None = None
+    cheaper_from: int | None = None
+    cheaper_to: int | None = None
+
+    @property
+    def past_table(self) -> bool:
+        """Whether the number lies past the table's last line."""
+        return any(it.note == PAST_TABLE for it in self.charges)
+
+
+@dataclass(frozen=True)
+class _Maker:
+    """A vendor that could print a piece, and what it is paid by: pieces, or sheets of so many."""
+
+    job: Job
+    prices: Prices
+    currency: str | None
+    prints_it: bool
+    on_a_sheet: int | None = None
+    why_unknown: str = ""
+
+    def work(self, quantity: int) -> Work:
+        """Return what it would print of so many, and be paid for."""
+        free = bool(self.job.piece.records) or self.prices.overs == "free"
+        number = quantity + (0 if free else self.job.vendor.overs.on(quantity))
+        if self.on_a_sheet is not None:
+            number = -(-number // self.on_a_sheet)
+        return Work(
+            of=(self.job.name,),
+            pieces=(self.job.name,),
+            stock=self.job.pair.stock,
+            number=None if self.why_unknown else number,
+            why_unknown=self.why_unknown,
+        )
+
+    def total(self, quantity: int) -> Decimal | None:
+        """Return what so many cost; None where something of it is not known."""
+        return sum_of(self.prices, self.currency, self.work(quantity))
+
+    def offer(self, cheapest: "_Maker | None") -> Offer:
+        """Return what it asks, held against the one that asks the least now."""
+        quantity, vendor = self.job.quantity, self.job.vendor_name
+        above = below = None
+        if cheapest is not None and cheapest is not self and cheapest.currency == self.currency:
+            last = min(LOOKED_AHEAD * quantity, quantity + MOST_LOOKED_AT)
+            above = _first_cheaper(self, cheapest, range(quantity + 1, last + 1))
+            first = max(1, quantity - MOST_LOOKED_AT)
+            below = _first_cheaper(self, cheapest, range(quantity - 1, first - 1, -1))
+        return Offer(
+            vendor=vendor,
+            prints_it=self.prints_it,
+            charges=tuple(charges_by(vendor, self.prices, self.currency, [self.work(quantity)])),
+            total=self.total(quantity),
+            currency=self.currency,
+            on_a_sheet=self.on_a_sheet,
+            cheaper_from=above,
+            cheaper_to=below,
+        )
+
+
+def _first_cheaper(one: _Maker, other: _Maker, numbers: Iterable[int]) -> int | None:
+    for number in numbers:
+        here, there = one.total(number), other.total(number)
+        if here is None or there is None:
+            return None
+        if here < there:
+            return number
+    return None
+
+
+def offers(order: Order, last: Run | None = None) -> dict[str, tuple[Offer, ...]]:
+    """Return, by piece, what each vendor asks that could print it; pieces with more than one alone.
+
+    Compared are vendors of the order that take its stock, and its ``quotes``. The cheapest of those
+    in its currency stands first, what is not known last.
+
+    Parameters
+    ----------
+    last
+        The order's last run, which knows how many pages each artwork has.
+    """
+    pages = {it.piece: it.pages for it in last.artworks} if last is not None else {}
+    found = {}
+    for name, job in order.jobs.items():
+        makers = [*_makers(order, job, pages.get(name))]
+        if len(makers) > 1:
+            found[name] = _compared(makers, job.quantity)
+    return found
+
+
+def _compared(makers: list[_Maker], quantity: int) -> tuple[Offer, ...]:
+    known = [(total, it) for it in makers if (total := it.total(quantity)) is not None]
+    cheapest: dict[str | None, _Maker] = {}
+    for _, maker in sorted(known, key=lambda one: one[0]):
+        cheapest.setdefault(maker.currency, maker)
+    made = [it.offer(cheapest.get(it.currency)) for it in makers]
+    return tuple(
+        sorted(made, key=lambda it: (it.total is None, it.currency or "", it.total or Decimal(0)))
+    )
+
+
+def _makers(order: Order, job: Job, pages: int | None) -> Iterator[_Maker]:
+    for name, vendor in order.vendors.items():
+        devices = {
+            key: it for key, it in vendor.devices.items()
+            if not it.stocks or job.pair.stock in it.stocks
+        }  # fmt: skip
+        here = name == job.vendor_name
+        if vendor.prices is None or not (here or (devices and _covers(vendor.prices, job))):
+            continue
+        if here:
+            devices = {job.pair.device: job.device}
+        yield _best(
+            _maker(order, _moved(job, name, vendor, key, it), pages, prints_it=here)
+            for key, it in devices.items()
+        )
+    for name, quote in order.quotes.items():
+        if job.name in quote.pieces or (not quote.pieces and _covers(quote.prices, job)):
+            vendor = _vendor_of(quote)
+            ((key, device),) = vendor.devices.items()
+            yield _maker(order, _moved(job, name, vendor, key, device), pages, prints_it=False)
+
+
+def _vendor_of(quote: Quote) -> Vendor:
+    """Return as much of a vendor's profile as a quote tells."""
+    return Vendor(
+        title=quote.title,
+        delivers=Delivers.SHEETS if quote.sheets else Delivers.PIECES,
+        devices={"device": Device(sheets=quote.sheets)},
+        overs=quote.overs,
+        prices=quote.prices,
+    )
+
+
+def _moved(job: Job, name: str, vendor: Vendor, key: str, device: Device) -> Job:
+    """Return a piece as another vendor would print it."""
+    pair = Pair(device=key, stock=job.pair.stock, setting=device.setting)
+    return replace(job, pair=pair, vendor_name=name, vendor=vendor, device=device)
+
+
+def _best(makers: Iterable[_Maker]) -> _Maker:
+    """Return the device that takes the fewest sheets."""
+    return max(makers, key=lambda it: (not it.why_unknown, it.on_a_sheet or 0))
+
+
+def _maker(order: Order, job: Job, pages: int | None, *, prints_it: bool) -> _Maker:
+    prices = job.vendor.prices
+    assert prices is not None  # noqa: S101 - asked for before, and of a quote always there
+    made = _Maker(job, prices, prices.currency or order.currency, prints_it)
+    if job.vendor.delivers is Delivers.PIECES or job.stock.kind is not StockKind.SHEET:
+        return made
+    try:
+        counted = {_on_a_sheet(order, job, it) for it in ((1, 2) if pages is None else (pages,))}
+    except OrderError as problem:
+        return replace(made, why_unknown=problem.findings[0].message)
+    if len(counted) > 1:
+        return replace(made, why_unknown=SIDES_UNKNOWN)
+    return replace(made, on_a_sheet=counted.pop())
+
+
+def _on_a_sheet(order: Order, job: Job, pages: int) -> int:
+    """Return how many copies a sheet holds that bears nothing else.
+
+    Raises OrderError where none fits.
+    """
+    sides = job.piece.sides_of(pages)
+    many = item_of(job, sides).model_copy(update={"quantity": _MANY})
+    marks = mark_rules(order, job, slug_stand_in(order, job, ()))
+    laid, _ = lay_pieces(computed, job, [many], sides, marks)
+    return max(it.copies_of(job.name) for it in laid.layouts)
+
+
+def _covers(prices: Prices, job: Job) -> bool:
+    return any(it.table for it in prices.tables_for((job.name,), job.pair.stock))
