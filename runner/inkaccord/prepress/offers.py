@@ -155,24 +155,26 @@ def _compared(makers: list[_Maker], quantity: int) -> tuple[Offer, ...]:
 
 def _makers(order: Order, job: Job, pages: int | None) -> Iterator[_Maker]:
     for name, vendor in order.vendors.items():
-        devices = {
-            key: it for key, it in vendor.devices.items()
-            if not it.stocks or job.pair.stock in it.stocks
-        }  # fmt: skip
-        here = name == job.vendor_name
-        if vendor.prices is None or not (here or (devices and _covers(vendor.prices, job))):
-            continue
-        if here:
-            devices = {job.pair.device: job.device}
-        yield _best(
-            _maker(order, _moved(job, name, vendor, key, it), pages, prints_it=here)
-            for key, it in devices.items()
-        )
+        here, devices = name == job.vendor_name, _devices(job, name, vendor)
+        if vendor.prices is not None and devices and (here or _covers(vendor.prices, job)):
+            moved = [_moved(job, name, vendor, *device) for device in devices.items()]
+            yield _best(_maker(order, one, pages, prints_it=here) for one in moved)
     for name, quote in order.quotes.items():
         if job.name in quote.pieces or (not quote.pieces and _covers(quote.prices, job)):
             vendor = _vendor_of(quote)
             ((key, device),) = vendor.devices.items()
             yield _maker(order, _moved(job, name, vendor, key, device), pages, prints_it=False)
+
+
+def _devices(job: Job, name: str, vendor: Vendor) -> dict[str, Device]:
+    """Return the device that prints a piece, or those of another vendor that take its stock."""
+    if name == job.vendor_name:
+        return {job.pair.device: job.device}
+    return {
+        key: device
+        for key, device in vendor.devices.items()
+        if not device.stocks or job.pair.stock in device.stocks
+    }
 
 
 def _vendor_of(quote: Quote) -> Vendor:

@@ -160,9 +160,7 @@ def _said_of(offer: Offer) -> Iterator[str]:
         each = thousands(offer.on_a_sheet)
         yield f"{offer.vendor} is paid by the sheet: {each} on each, with nothing else on it"
     yield from (
-        f"{offer.vendor}: not known, since {it.note}"
-        for it in offer.charges
-        if it.number is None and it.note
+        f"{offer.vendor}: {one.note}" for one in offer.charges if one.number is None and one.note
     )
     if offer.past_table:
         yield f"{offer.vendor}: the number lies {PAST_TABLE}"
