@@ -1,9 +1,12 @@
 """The run over a folder of PDFs finds what it is there to find."""
 
+import pytest
+
 from corpus import Judged, judge, judge_apart
 from inkaccord.testing import draw_artwork
 
 
+@pytest.mark.slow
 def test_a_file_is_judged_apart_and_a_broken_one_refused(tmp_path):
     (tmp_path / "good.pdf").write_bytes(draw_artwork())
     (tmp_path / "broken.pdf").write_bytes(b"%PDF-1.7\nno more of it")

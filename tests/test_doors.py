@@ -82,6 +82,7 @@ def unused():
     }
 
 
+@pytest.mark.slow
 def test_every_name_has_a_caller_or_a_reason():
     reached = {name for names in REACHED.values() for name in names}
     alone = {name: where for name, where in unused().items() if name not in reached}
@@ -118,6 +119,7 @@ def read_outside_the_order():
     return read | said_in_templates()
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("model", order_models(), ids=lambda model: model.__name__)
 def test_every_field_of_an_order_is_read_outside_order(model):
     asked = {"kind"} | ASKED_IN_ORDER.get(model.__name__, set())
@@ -165,6 +167,7 @@ def options_of(tree):
                 yield from ((name, arg.arg, 99) for arg, default in named if default is not None)
 
 
+@pytest.mark.slow
 def test_every_option_of_a_function_is_set_by_a_call_or_has_a_reason():
     keywords, places = calls()
     unset = {

@@ -49,6 +49,7 @@ def test_check_loads_no_shelf_and_no_colour_science():
     assert not modules & {"colour", "sqlalchemy"}
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["members_evening", "first_order"])
 def test_the_example_orders_are_in_order(name):
     done = subprocess.run(
@@ -127,6 +128,7 @@ def test_links_between_the_pages_lead_somewhere():
     assert broken == []
 
 
+@pytest.mark.slow
 def test_the_plugin_skeleton_passes_its_own_test(tmp_path):
     from inkaccord.starter.plugin import write_plugin
 
@@ -143,6 +145,7 @@ def test_the_plugin_skeleton_passes_its_own_test(tmp_path):
 TWICE = {"Options": "each bundled vendor's own"}
 
 
+@pytest.mark.slow
 def test_public_class_names_stand_once():
     places = defaultdict(list)
     for path in (it for home in (CORE, ROOT / "plugins") for it in sorted(home.rglob("*.py"))):

@@ -25,6 +25,7 @@ def named_it(tree):
             yield node.lineno
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("home", ["runner", "plugins", "jobs_example", "docs"])
 def test_it_lives_for_a_line(home):
     long = [

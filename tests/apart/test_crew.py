@@ -99,6 +99,7 @@ def test_what_a_library_prints_does_not_stand_between_messages() -> None:
     assert answer(tasks_kit.print_much, SMALL) == {"said": "done"}
 
 
+@pytest.mark.slow
 @limited
 def test_without_end_it_is_stopped() -> None:
     with pytest.raises(TooMuchError, match=r"The library was not done .* after 1 s") as problem:

@@ -51,6 +51,7 @@ def test_it_is_kept_with_what_was_shown_and_said_until_something_is_changed(fini
     assert "no longer covers this order" in (finished / "out" / "report.html").read_text("utf-8")
 
 
+@pytest.mark.slow
 def test_an_order_may_want_it_before_any_zip(finished):
     change(finished, "suites: 20\n", "suites: 20\napproval_first: true\n")
     code, out, _ = inkaccord("run", finished)

@@ -1,5 +1,7 @@
 """Where artwork letters go: into the out folder while a piece is open, or where check is told."""
 
+import pytest
+
 from run_kit import state
 
 
@@ -40,6 +42,7 @@ def test_check_writes_them_also_when_the_order_is_refused(
     assert len(told["files"]) == 2
 
 
+@pytest.mark.slow
 def test_a_run_says_where_the_letters_of_what_fails_are(order, inkaccord):
     text = (order / "order.yaml").read_text("utf-8")
     (order / "order.yaml").write_text(text.replace("5in x 7in", "5in x 6in"), "utf-8")

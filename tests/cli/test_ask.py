@@ -201,6 +201,7 @@ def test_recolour_says_what_a_build_rests_on(here):
     assert "inkaccord ask" in out
 
 
+@pytest.mark.slow
 def test_a_swatch_set_is_near_whatever_can_be_asked(here):
     code, out, err = inkaccord(
         "swatches",

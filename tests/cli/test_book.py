@@ -108,6 +108,7 @@ def test_a_colour_of_the_book_is_asked_for_by_name(here):
     assert shown[CARD]["evidence"] == "estimated"
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", ["a5", "10in x 1in", "1in x 10in"])
 def test_a_card_without_room_is_refused_and_not_written(here, size):
     code, _, err = inkaccord("book", "card", "wall.pdf", "--size", size, *HERE)
@@ -146,6 +147,7 @@ def test_bad_input_is_answered_with_how_to_mend_it(here, words, said):
     assert not (here / "wall.pdf").exists()
 
 
+@pytest.mark.slow
 def test_the_card_says_what_is_estimated_and_is_the_same_again(here):
     code, _, err = inkaccord("book", "card", "wall.pdf", *HERE)
     assert code == 0, err

@@ -39,6 +39,7 @@ def ask(program: dict[str, str], shell: str, words: str, at: int) -> list[str]:
     return answer.stdout.splitlines()
 
 
+@pytest.mark.slow
 def test_bash_is_told_commands_their_parts_options_and_choices(program):
     assert ask(program, "bash", "inkaccord ", 1) == [f"plain,{name}" for name in COMMANDS]
     asked = ["plain,restore", "plain,retire", "plain,returned"]

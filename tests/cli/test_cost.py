@@ -75,6 +75,7 @@ def test_before_sheets_are_laid_it_says_what_is_known_and_what_is_not(priced):
     ]
 
 
+@pytest.mark.slow
 def test_what_samples_cost_is_said_before_and_kept_when_the_order_is_done(
     priced, tmp_path, inkaccord
 ):

@@ -141,6 +141,7 @@ def test_readings_of_another_sheet_are_refused_and_nothing_is_kept(asked, inkacc
     assert {sheet["readings"] for sheet in json.loads(shown)["sheets"]} == {0}
 
 
+@pytest.mark.slow
 def test_picks_alone_wait_until_the_order_lets_the_eye_decide(asked, inkaccord, inkaccord_json):
     for table in sorted((asked / "out" / "samples").glob("*.txt")):
         code, _, err = inkaccord("record", table.stem, "--pick", "leaf=A1", "--order", asked)
@@ -182,6 +183,7 @@ def test_single_pieces_have_trim_and_bleed(finished, inkaccord):
     assert_boxes((finished / "out/studio/loop-card.pdf").read_bytes(), "5in x 7in", bleed_pt=9)
 
 
+@pytest.mark.slow
 def test_released_regardless_an_order_ends_after_first_contact(finished, inkaccord_json):
     path = finished / "order.yaml"
     text = path.read_text("utf-8").replace("lab: [52, -28, 22]", "lab: [20, 60, -70]")
@@ -199,6 +201,7 @@ def test_when_nothing_more_is_asked_the_last_lines_say_what_goes_to_whom(finishe
     assert said[-1].split() == ["to", "studio", str(finished / "out/studio"), "(card,", "envelope)"]
 
 
+@pytest.mark.slow
 def test_a_sheet_that_is_marked_as_printed_waits_whatever_its_order_asks_for(
     order, inkaccord, inkaccord_json
 ):

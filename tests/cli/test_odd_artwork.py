@@ -41,6 +41,7 @@ def damaged_tag():
     return re.sub(rb"(?m)^(\d+) 0 obj", rb"\1 1 obj", whole)
 
 
+@pytest.mark.slow
 def test_an_order_asks_before_anything_is_printed_for_a_signed_piece(tmp_path):
     (tmp_path / "tag.pdf").write_bytes(signed_tag())
     path = tmp_path / "order.yaml"

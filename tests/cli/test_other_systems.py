@@ -20,6 +20,7 @@ from systems_kit import heed_no_capitals, hold
 from web_kit import ended
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("numbered", [True, False])
 def test_what_is_renamed_in_capitals_only_is_all_there(finished, inkaccord, monkeypatch, numbered):
     out = finished / "out"

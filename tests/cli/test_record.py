@@ -236,6 +236,7 @@ def test_two_scanned_sheets_are_compared_without_any_reading(
         assert store.readings_of(CARD.pair) == ()
 
 
+@pytest.mark.slow
 def test_a_thing_on_the_glass_is_told_with_three_swatches_to_look_at(
     shelf, tmp_path, inkaccord, inkaccord_json
 ):

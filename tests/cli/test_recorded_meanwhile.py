@@ -71,6 +71,7 @@ def test_a_run_rests_on_one_state_of_the_shelf(asked, inkaccord, meanwhile, comp
     assert computed == []  # and then it stands still
 
 
+@pytest.mark.slow
 def test_watching_runs_again_at_once(asked, meanwhile, monkeypatch, capsys):
     (asked / "out" / "run.json").unlink()
     meanwhile("inkaccord_recolour", lambda: record_all(asked))

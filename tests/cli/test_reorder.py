@@ -83,6 +83,7 @@ def test_another_ink_limit_checks_every_piece_anew(finished, inkaccord, computed
     assert computed.count("preflight") == 2
 
 
+@pytest.mark.slow
 def test_what_failed_is_looked_at_again(finished, inkaccord):
     """A finding that holds a piece back is kept with it, and goes when the artwork is mended."""
     good = (finished / "card.pdf").read_bytes()

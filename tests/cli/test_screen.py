@@ -60,6 +60,7 @@ def test_a_run_fits_the_screen_and_no_build_is_torn(desk, width, monkeypatch, ca
         assert len(lines) < 80
 
 
+@pytest.mark.slow
 def test_a_large_order_is_told_in_short_unless_all_is_asked_for(monkeypatch, capsys):
     desk = large_desk()
     lines = shown(desk, 80, monkeypatch, capsys)
@@ -155,6 +156,7 @@ def test_every_command_explains_itself_in_80_columns(inkaccord, monkeypatch):
         assert max(map(len, out.splitlines())) <= 80
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(sys.platform == "win32", reason="a pseudo-terminal is asked for")
 @pytest.mark.parametrize(
     ("variables", "coloured"), [({}, True), ({"NO_COLOR": "1"}, False), ({"TERM": "dumb"}, False)]

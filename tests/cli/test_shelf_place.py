@@ -57,6 +57,7 @@ def test_the_command_on_the_paper_works_from_another_folder(
     assert not (user / "shelf.sqlite").exists()
 
 
+@pytest.mark.slow
 def test_the_commands_on_the_screen_name_the_order(order, inkaccord, monkeypatch):
     monkeypatch.chdir(order.parent)
     shown = inkaccord("run", order.name, "--out", "results")[1]
@@ -129,6 +130,7 @@ def test_the_register_forgets_what_is_gone_and_may_be_damaged(planned, inkaccord
     assert [it.file for it in known_shelves()] == [moved / "order.yaml"]
 
 
+@pytest.mark.slow
 def test_the_environment_never_overrules_an_order_or_an_option(
     order, inkaccord, tmp_path, monkeypatch, user
 ):

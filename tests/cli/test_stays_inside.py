@@ -118,6 +118,7 @@ def test_what_nobody_wants_is_gone_before_a_record_forgets_it(asked, inkaccord, 
     assert {it.name for it in (asked / "out" / "samples").rglob("*.pdf")} < tables
 
 
+@pytest.mark.slow
 def test_records_are_remembered_up_to_a_thousand():
     for number in range(1003):
         remember_record(str(number).encode())

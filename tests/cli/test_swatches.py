@@ -144,6 +144,7 @@ def test_controls_are_kept_as_a_card_or_in_a_binder(capsys: pytest.CaptureFixtur
             assert [float(edge) for edge in document.pages[-1].MediaBox] == [0, 0, 612, 792]
 
 
+@pytest.mark.slow
 def test_a_told_paper_is_remembered_for_additions(capsys: pytest.CaptureFixture[str]) -> None:
     _, swatch_set = called(capsys, "laser@night", "--count", "100", "--paper", "25", "2", "-8")
     assert [it["code"] for it in swatch_set["findings"]] == ["unknown-pair", "dark-stock"]

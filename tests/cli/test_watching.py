@@ -87,6 +87,7 @@ def changes(monkeypatch):
     return todo
 
 
+@pytest.mark.slow
 def test_it_runs_again_through_mistakes_and_mends(order, changes, capsys):
     file = order / "order.yaml"
     text = file.read_text("utf-8")
@@ -105,6 +106,7 @@ def test_it_runs_again_through_mistakes_and_mends(order, changes, capsys):
     assert printed.err.count("It makes no difference.") == 1
 
 
+@pytest.mark.slow
 def test_as_data_it_gives_a_line_a_run(order, changes, capsys):
     file = order / "order.yaml"
     text = file.read_text("utf-8")

@@ -61,6 +61,7 @@ def test_it_is_what_people_drawn_by_chance_say(answers):
     assert found.bound_round(found.lab) == pytest.approx(np.percentile(apart, 95), rel=0.12)
 
 
+@pytest.mark.slow
 def test_what_is_told_from_elsewhere_counts_as_often_as_it_is_right():
     """Things drawn by chance: most of them where they are said to lie, some of them anywhere."""
     offered, rng, count = ladders(3.0), np.random.default_rng(7), 400_000

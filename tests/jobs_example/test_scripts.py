@@ -78,6 +78,7 @@ def test_a_perfect_eye_picks_the_nearest_swatch(tmp_path: Path) -> None:
     assert pick(sheet, "lantern", true[2]) == pick(sheet, "lantern", true[2])
 
 
+@pytest.mark.slow
 def test_a_person_answers_what_is_asked_of_the_swatches_that_it_is_about(
     tmp_path: Path,
 ) -> None:

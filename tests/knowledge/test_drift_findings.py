@@ -117,6 +117,7 @@ def test_a_drift_is_named_and_the_aim_that_went_with_it(loaded, tmp_path) -> Non
     assert delta_e_2000(np.array(was), truth) < 0.5
 
 
+@pytest.mark.slow
 def test_a_second_print_that_makes_less_sure_is_explained(loaded, tmp_path) -> None:
     """Five percent more ink, within what the device may wander by: but it does wander."""
     with Shelf.open(tmp_path / "shelf.sqlite") as shelf:

@@ -292,6 +292,7 @@ def looked_for(model, uncertainty, *picks, accept_by_eye=True):
     return found.ladders
 
 
+@pytest.mark.slow
 def test_a_settled_pick_is_looked_at_once_more_while_that_would_matter(model):
     coarse, fine = sheet(model, 1, slate=SLATE), sheet(model, 2, step=FINE, slate=SLATE)
     first = kept(coarse, "S3", "slate", 1, sure=0.8)

@@ -244,6 +244,7 @@ def test_every_imposition_is_sound(cuttable: Cuttable, data: st.DataObject) -> N
     )
 
 
+@pytest.mark.slow
 def test_many_pieces_stay_within_a_stated_gap(piece: Piece, cuttable: Cuttable) -> None:
     # 14 different sizes: far too many for an exact table, so the bound comes from a grid.
     items = [

@@ -97,6 +97,7 @@ for day in range(1, 26):
 """
 
 
+@pytest.mark.slow
 def test_what_several_write_at_once_stands_there_whole(tmp_path):
     order = tmp_path / "order.yaml"
     writers = [

@@ -328,6 +328,7 @@ def findings_in(path, lines, kinds):
     return problem.value.findings
 
 
+@pytest.mark.slow
 def test_no_message_speaks_the_library_s_language(tmp_path):
     """Every field of an order, with everything that can be wrong in it."""
     paths = set(paths_of(Order))

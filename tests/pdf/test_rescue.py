@@ -23,6 +23,7 @@ def _with_numbers_off(data: bytes) -> bytes:
     return re.sub(rb"(?m)^(\d+) 0 obj", rb"\1 1 obj", data)
 
 
+@pytest.mark.slow
 def test_a_file_that_viewers_mend_is_written_anew_and_said() -> None:
     whole = document(OLD_K + BOX)
     damaged = _with_numbers_off(whole)

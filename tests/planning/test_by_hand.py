@@ -70,6 +70,7 @@ def test_a_dark_stock_makes_the_type_of_the_controls_larger():
     assert dark.settings.label_bold
 
 
+@pytest.mark.slow
 def test_a_range_near_a_colour_is_round_what_the_pair_prints_of_it():
     build = np.array([[85.0, 20.0, 60.0, 30.0]])
     near = range_near(UNREAD, "C85 M20 Y60 K30", 6.0, NOBODY)

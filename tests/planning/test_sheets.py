@@ -58,12 +58,14 @@ def swatches_of(sheet):
     return [it for it in sheet.swatches if not it.control]
 
 
+@pytest.mark.slow
 def test_a_build_that_is_an_aim_stands_on_the_first_sheet_of_its_own_pair_alone(first):
     here, elsewhere = first(LASER, "heron"), first(PRESS, "heron")
     assert [it.build for it in here.swatches if it.colour == "heron"] == [AIM]
     assert AIM not in [it.build for it in elsewhere.swatches]
 
 
+@pytest.mark.slow
 def test_each_colour_brings_swatches_where_they_cost_no_page_even_if_its_aim_is_a_print(first):
     plain, one, two = first(PRESS), first(PRESS, "heron"), first(PRESS, "heron", "butter")
     assert len(swatches_of(plain)) == SCOUTING
@@ -72,6 +74,7 @@ def test_each_colour_brings_swatches_where_they_cost_no_page_even_if_its_aim_is_
     assert (plain.pages, one.pages, two.pages) == (1, 1, 1)
 
 
+@pytest.mark.slow
 def test_swatches_are_as_large_as_the_instrument_asks(first):
     wide = first(PRESS, "butter", order=ORDER.model_copy(update={"aperture": millimetres(16)}))
     boxes = [it.box_pt for it in wide.swatches]

@@ -39,6 +39,7 @@ PLAIN = some.recursive(
 )
 
 
+@pytest.mark.slow
 @given(PLAIN)
 def test_plain_values_come_back(value):
     assert unpack(pack(value)) == value

@@ -54,6 +54,7 @@ def both(shelf):
     return shelf
 
 
+@pytest.mark.slow
 def test_what_was_picked_on_one_is_found_on_the_other(both, scan):
     both.record_picks([Pick(sheet=HERE.id, colour="slate", swatch="C2", sure=1.0)])
     done = take_in_comparison(both, HERE.id, THERE.id, scan, today=DATE, by="Ida")

@@ -60,6 +60,7 @@ def test_a_colour_that_nobody_knows_is_said(waiting, scan, order):
         take_in_sheet(waiting, SHEET.id, [scan], things=["leaf"], today=DATE, order=order)
 
 
+@pytest.mark.slow
 def test_a_thing_that_the_pair_can_not_print_is_said(waiting, tmp_path):
     path = tmp_path / "vivid.png"
     Image.fromarray(glass(SHEET, {"butter": Laid((60.0, 90.0, 75.0))}).pixels).save(path)

@@ -208,6 +208,7 @@ def test_a_piece_that_was_measured_is_not_blamed_for_one_that_was_judged_by_eye(
     assert at_a_glance(worse)["slate", "envelope"] is Sign.OUTSIDE
 
 
+@pytest.mark.slow
 def test_the_glance_can_be_listened_to(desk: Desk) -> None:
     assert (
         "kelp: too uncertain to say on invitation, reply-card, envelope and programme, "
@@ -323,6 +324,7 @@ def test_pieces_released_without_agreement_are_never_called_fine(desk: Desk) -> 
     assert "Everything is ready." in Page(desk.but(run=agreed).html).text
 
 
+@pytest.mark.slow
 def test_what_was_judged_by_eye_is_said_first_and_calmly(desk: Desk) -> None:
     data: dict[str, Any] = desk.order.model_dump(mode="json")
     data["accept_by_eye"] = True

@@ -4,10 +4,13 @@ import re
 import shutil
 from pathlib import Path
 
+import pytest
+
 from run_kit import inkaccord
 from web_kit import PageHere, studio
 
 
+@pytest.mark.slow
 def test_two_orders_of_a_folder_are_held_against_each_other(tmp_path: Path) -> None:
     order = studio(tmp_path)
     assert inkaccord("run", order)[0] == 3

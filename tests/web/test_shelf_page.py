@@ -123,6 +123,7 @@ def test_drift_over_time_is_drawn(opened: OpenPage) -> None:
     assert "style=" not in page
 
 
+@pytest.mark.slow
 def test_a_tap_marks_all_sheets_of_a_vendor_and_the_order_stays_as_it_was_run(
     tmp_path_factory: pytest.TempPathFactory,
 ) -> None:

@@ -88,6 +88,7 @@ def test_an_empty_hidden_layer_is_no_obstacle() -> None:
     assert findings[0].code == "layers-flattened"
 
 
+@pytest.mark.slow
 def test_a_copy_that_looks_different_is_thrown_away(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(layers, "_obstacle", lambda *_: None)  # as if the obstacle were missed
     after, findings = flatten_layers(layered(_off))

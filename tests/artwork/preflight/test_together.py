@@ -56,6 +56,7 @@ def test_one_start_draws_for_all_and_finds_the_same(starts: list[object]) -> Non
     ]  # fmt: skip
 
 
+@pytest.mark.slow
 def test_pages_of_other_sizes_keep_their_own_resolution(starts: list[object]) -> None:
     def huge(content: str) -> bytes:
         return written(content, {"MediaBox": [0, 0, 9000, 9000]})

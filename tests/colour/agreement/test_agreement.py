@@ -108,6 +108,7 @@ def test_the_probability_against_chance(distance, bound):
     assert abs(float(differences(distance, bound, 2.0).within) - inside) < 0.005
 
 
+@pytest.mark.slow
 @given(st.floats(0, 40), st.floats(0, 20), st.floats(0.1, 10))
 @settings(max_examples=200, deadline=None)
 def test_the_probability_is_one(distance, bound, tolerance):

@@ -216,6 +216,7 @@ def test_page_boxes_follow_the_vendors_rule_on_bleed(bleed_pt: float) -> None:
             assert [float(edge) for edge in page.BleedBox] == pytest.approx(media, abs=0.01)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", ["letter", "4.25in x 5.5in"])
 def test_the_code_of_every_page_is_read_from_a_300_dpi_picture(size: str, tmp_path: Path) -> None:
     import zxingcpp

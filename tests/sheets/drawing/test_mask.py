@@ -59,6 +59,7 @@ def picture(pdf: bytes) -> np.ndarray:
     return np.asarray(packed == np.argsort(np.bincount(packed.ravel()))[-2])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("size", ["a4", "a6"])
 def test_its_holes_are_the_swatches_size_and_distance_in_a_picture(size: str) -> None:
     of = sheet(size)

@@ -145,6 +145,7 @@ def test_one_covered_mark_is_done_without() -> None:
 # Averaged
 
 
+@pytest.mark.slow
 def test_the_dots_of_a_screen_are_not_taken_for_dirt() -> None:
     means = {}
     for screen in (True, False):
@@ -175,6 +176,7 @@ def test_dirt_on_a_swatch_is_left_out() -> None:
 # Calibrated
 
 
+@pytest.mark.slow
 def test_how_close_a_scan_comes_with_the_controls_known() -> None:
     """Measured on these scans: root mean square 0.9 and 1.6 ΔE00, stated as 1.8."""
     sheet = drawn_sheet(colours=3, each=9)
@@ -391,6 +393,7 @@ def test_a_coarse_scan_is_still_read_and_said() -> None:
     assert len(scanned.ids) == len(CARD.swatches)
 
 
+@pytest.mark.slow
 def test_a_picture_of_many_pages_or_pixels_is_refused(tmp_path: Path) -> None:
     many, wide = tmp_path / "many.tif", tmp_path / "wide.tif"
     page = Image.new("RGB", (2, 2))
