@@ -5,7 +5,9 @@ import struct
 import zlib
 from collections.abc import Callable, Mapping
 
+import numpy as np
 from isal import isal_zlib
+from numpy.typing import NDArray
 from PIL import Image
 
 from hostile_kit import SQUARE
@@ -151,6 +153,25 @@ def jpeg(width: int, height: int, *, scans: int = 0) -> bytes:
     data[at + 5 : at + 9] = struct.pack(">HH", height, width)
     last = data.rfind(b"\xff\xda")
     return bytes(data[:-2] + data[last:-2] * max(scans - 1, 0) + data[-2:])
+
+
+def jpeg_of_inks(shares: NDArray[np.uint8]) -> bytes:
+    """Return shares of inks, shape (height, width, inks), as a JPEG with a scan for each.
+
+    Put together of grey ones, which all have the same tables (ITU-T T.81, B.2.2 and B.2.3).
+    """
+    scans = b""
+    for at in range(shares.shape[2]):
+        out = io.BytesIO()
+        Image.fromarray(shares[..., at]).save(out, "JPEG", quality=95)
+        data = out.getvalue()
+        frame, scan = data.find(b"\xff\xc0"), data.find(b"\xff\xda")
+        scans += data[scan : scan + 5] + bytes([at + 1]) + data[scan + 6 : -2]
+    size = 2 + int.from_bytes(data[frame + 2 : frame + 4], "big")
+    parts = b"".join(bytes([at + 1, 0x11, 0]) for at in range(shares.shape[2]))
+    head = data[frame + 4 : frame + 9] + bytes([shares.shape[2]]) + parts
+    header = b"\xff\xc0" + struct.pack(">H", 2 + len(head)) + head
+    return data[:frame] + header + data[frame + size : scan] + scans + b"\xff\xd9"
 
 
 def jpx(width: int, height: int) -> bytes:

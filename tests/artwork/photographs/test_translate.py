@@ -24,6 +24,7 @@ from inkaccord.errors import OrderError
 from inkaccord.pdf.rendering import ink_pages
 from outside import GHOSTSCRIPT_CMYK, need_file, need_program, shared_pdfs
 from page_kit import finish, saved
+from structure_kit import jpeg as hostile
 
 
 def table_of(nodes: Array, source: Drive = Drive.CMYK, target: Drive = Drive.CMYK) -> ColourTable:
@@ -375,6 +376,10 @@ def test_pictures_that_stay_for_one_reason_are_one_finding() -> None:
     assert found.place.page == 1
 
 
+DARK = np.random.default_rng(5).integers(0, 256, (16, 16, 4)).astype(np.uint8)
+DCT = pikepdf.Name.DCTDecode
+
+
 def icc(pdf: pikepdf.Pdf) -> pikepdf.Array:
     return pikepdf.Array([pikepdf.Name.ICCBased, pdf.make_stream(b"profile", N=4)])
 
@@ -388,6 +393,9 @@ def icc(pdf: pikepdf.Pdf) -> pikepdf.Array:
         (lambda pdf: image(pdf, bytes(24), BitsPerComponent=1), "1 bits"),
         (lambda pdf: image(pdf, b"x", Filter=pikepdf.Name.JPXDecode), "JPXDecode"),
         (lambda pdf: image(pdf, b"no jpeg", Filter=pikepdf.Name.DCTDecode), "cannot be read"),
+        (lambda pdf: image(pdf, hostile(65_000, 65_000), Filter=DCT), "more than 256 MiB"),
+        (lambda pdf: image(pdf, hostile(99, 99, scans=2000), Filter=DCT), "more than 100 times"),
+        (lambda pdf: image(pdf, jpeg(DARK, "CMYK")[:-300], Filter=DCT), "cannot be read"),
         (lambda pdf: image(pdf, PIXELS.tobytes(), Decode=[0, 0.5] * 4), "stretches"),
         (
             lambda pdf: image(
@@ -398,7 +406,10 @@ def icc(pdf: pikepdf.Pdf) -> pikepdf.Array:
         ),
         (lambda pdf: image(pdf, bytes(144), ColorSpace=pikepdf.Name.DeviceRGB), "no model for rgb"),
     ],
-    ids=["gray", "profile", "short", "1 bit", "jpx", "broken jpeg", "decode", "matte", "rgb"],
+    ids=[
+        "gray", "profile", "short", "1 bit", "jpx", "broken jpeg", "huge", "scans", "cut off",
+        "decode", "matte", "rgb",
+    ],
 )  # fmt: skip
 def test_what_cannot_be_translated_stays_and_is_said(make: object, why: str) -> None:
     report, pdf = run(make)

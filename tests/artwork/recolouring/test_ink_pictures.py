@@ -4,7 +4,7 @@ Both are separated by Ghostscript, and compared plate by plate.
 """
 
 import io
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -17,6 +17,7 @@ from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
 from outside import plates
 from page_kit import saved
+from structure_kit import jpeg_of_inks
 
 PROCESS = RecolourOptions(spots=SpotMode.PROCESS)
 SWAP = "spot Kelp = cmyk 10 60 0 40"
@@ -44,9 +45,14 @@ def picture(data: bytes, space: pikepdf.Object, more: str = "", bits: int = 8) -
 
 
 def mixed(
-    *names: str, bits: int, shares: list[np.ndarray], more: str = "", height: int = SIDE
+    *names: str,
+    bits: int,
+    shares: Sequence[np.ndarray] = (),
+    data: bytes = b"",
+    more: str = "",
+    height: int = SIDE,
 ) -> bytes:
-    """Return a page that a picture of several inks fills."""
+    """Return a page that a picture of several inks fills, by its shares or its packed data."""
 
     def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
         words = b"{ " + b"pop " * len(names) + b"0 0 0 0.2 }"
@@ -58,7 +64,7 @@ def mixed(
             looks[key] = value
         space = parsed(f"[ /DeviceN [{' '.join('/' + name for name in names)}] /DeviceCMYK null ]")
         space[3] = looks
-        image = pdf.make_stream(packed(np.stack(shares, axis=-1).reshape(height, -1), bits))
+        image = pdf.make_stream(data or packed(np.stack(shares, axis=-1).reshape(height, -1), bits))
         entries = f"/Type /XObject /Subtype /Image /Width {SIDE} /Height {SIDE}"
         for key, value in parsed(f"<< {entries} /BitsPerComponent {bits} {more} >>").items():
             image[key] = value
@@ -163,6 +169,67 @@ def test_a_spot_that_stays_keeps_its_plate_in_a_picture(tmp_path: Path) -> None:
     assert np.abs(found["Magenta"] - 0.6 * before["Kelp"]).max() <= 0.8
 
 
+def of_inks(count: int) -> np.ndarray:
+    """Return shares of so many inks, shape (rows, pixels, inks), as 8 bits can tell them."""
+    all_of_them = [SHADES, OTHER, SHADES[::-1], OTHER[::-1], SHADES * OTHER]
+    return np.rint(255 * np.stack(all_of_them[:count], axis=-1)).astype(np.uint8)
+
+
+def in_jpeg(
+    *names: str, more: str = "/Filter /DCTDecode", inks: int | None = None, cut: int = 0
+) -> bytes:
+    """Return a page that a JPEG of inks fills, each in a scan of its own."""
+    data = jpeg_of_inks(of_inks(inks or len(names)))
+    return mixed(*names, bits=8, data=data[: len(data) - cut], more=more)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("more", ["", "/Decode [1 0 0 0.5]"])
+def test_a_duotone_in_jpeg_becomes_process(more: str, tmp_path: Path) -> None:
+    source = in_jpeg("Black", "Kelp", more=f"/Filter /DCTDecode {more}")
+    made = proven(source, SWAP, options=PROCESS, render=True)
+    assert not made.errors
+    before = plates(source, tmp_path)
+    found = plates(made.data, tmp_path)
+    assert set(found) == set(PLATES)
+    black = before["Kelp"] * 0.4 + before["Black"]
+    for name, wanted in (("Magenta", before["Kelp"] * 0.6), ("Black", np.minimum(black, 100))):
+        assert np.abs(found[name] - wanted).max() <= 0.8, name
+
+
+def _of_three() -> tuple[bytes, np.ndarray]:
+    """Return a JPEG of three channels, and the amounts of ink in its samples."""
+    out = io.BytesIO()
+    Image.fromarray(of_inks(3)).save(out, "JPEG", quality=95, subsampling=0)
+    with Image.open(out) as again:
+        return out.getvalue(), np.asarray(again) / 255
+
+
+def _of_four() -> tuple[bytes, np.ndarray]:
+    out = io.BytesIO()
+    Image.fromarray(of_inks(4), "CMYK").save(out, "JPEG", quality=95)
+    with Image.open(out) as again:  # which turns CMYK round, as a PDF does not
+        return out.getvalue(), 1 - np.asarray(again) / 255
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("names", "draw"),
+    [(("Black", "Kelp", "Sand"), _of_three), (("Cyan", "Kelp", "None", "Sand"), _of_four)],
+)
+def test_several_inks_in_jpeg_become_process(
+    names: tuple[str, ...], draw: Callable[[], tuple[bytes, np.ndarray]], tmp_path: Path
+) -> None:
+    data, shares = draw()
+    source = mixed(*names, bits=8, data=data, more="/Filter /DCTDecode")
+    made = proven(source, SWAP, "spot Sand = cmyk 0 10 80 0", options=PROCESS, render=True)
+    assert not made.errors
+    builds = {"Black": [0, 0, 0, 1], "Cyan": [1, 0, 0, 0], "Kelp": BUILD, "Sand": [0, 0.1, 0.8, 0]}
+    same_plates(
+        made.data, in_cmyk(shares @ np.array([builds.get(n, [0] * 4) for n in names])), tmp_path
+    )
+
+
 REFUSED: dict[str, Callable[[], bytes]] = {
     "a mask of samples": lambda: mixed(
         "Black", "Kelp", bits=8, shares=[SHADES, OTHER], more="/Mask [0 9 0 9]"
@@ -174,6 +241,13 @@ REFUSED: dict[str, Callable[[], bytes]] = {
     "a JPEG of three colours": lambda: picture(jpeg_of_three(), parsed(KELP), "/Filter /DCTDecode"),
     "no JPEG": lambda: picture(b"\xff\xd8", parsed(KELP), "/Filter /DCTDecode"),
     "wavelets": lambda: picture(b"", parsed(KELP), "/Filter /JPXDecode"),
+    "wavelets in two inks": lambda: in_jpeg("Black", "Kelp", more="/Filter /JPXDecode"),
+    "a JPEG that breaks off": lambda: in_jpeg("Black", "Kelp", cut=60),
+    "a JPEG of more inks than its space": lambda: in_jpeg("Black", "Kelp", inks=3),
+    "a JPEG of more inks than are unpacked": lambda: in_jpeg("A", "B", "C", "D", "Kelp"),
+    "a JPEG with colours changed against its header": lambda: in_jpeg(
+        "Black", "Kelp", "Sand", more="/Filter /DCTDecode /DecodeParms << /ColorTransform 0 >>"
+    ),
 }
 
 
@@ -216,6 +290,7 @@ SPOILT: dict[str, tuple[Callable[[], bytes], Callable[[pikepdf.Object], None]]] 
     "a sample of a duotone": (
         lambda: mixed("Black", "Kelp", bits=8, shares=[SHADES, OTHER]), _one_sample,
     ),
+    "a sample of what was a JPEG": (lambda: in_jpeg("Black", "Kelp"), _one_sample),
     "a duotone read backwards": (
         lambda: mixed("Black", "Kelp", bits=8, shares=[SHADES, OTHER]), _turned_round,
     ),

@@ -25,7 +25,7 @@ from inkaccord.colour.spaces import linear_light
 from inkaccord.errors import FileError
 from inkaccord.pdf.colours.spaces import DEVICE, SpaceKind, device_numbers
 from inkaccord.pdf.entries import BAD_OBJECT, entry
-from inkaccord.pdf.jpeg import open_jpeg
+from inkaccord.pdf.jpeg import read_jpeg
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.streams import IMAGE_FILTERS, StreamReader, deflate, filters_of
@@ -215,11 +215,9 @@ def read_samples(image: Any, channels: int, streams: StreamReader) -> NDArray[np
     bits = int(image.get("/BitsPerComponent", 8))
     filters = filters_of(image)
     if filters and filters[-1] in _DCT:
-        with open_jpeg(streams.read_to_image(image), streams.limits) as picture:
-            if picture.mode not in {"L", "RGB"} or picture.size != (width, height):
-                return None
-            found = np.asarray(picture).reshape(height, width, -1)
-            return found if found.shape[2] == channels else None
+        picture = read_jpeg(streams.read_to_image(image), streams.limits)
+        fits = picture.samples.shape == (height, width, channels)
+        return picture.samples if fits and picture.mode in {"L", "RGB"} else None
     if IMAGE_FILTERS & set(filters) or bits not in {1, 8} or (bits == 1 and channels > 1):
         return None
     row = (width * channels * bits + 7) // 8

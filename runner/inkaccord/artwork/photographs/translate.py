@@ -36,7 +36,7 @@ from inkaccord.pdf.colours.scope import Scope, Scopes
 from inkaccord.pdf.colours.space_reader import SpaceReader
 from inkaccord.pdf.colours.spaces import Space, SpaceKind
 from inkaccord.pdf.entries import BAD_OBJECT
-from inkaccord.pdf.jpeg import open_jpeg
+from inkaccord.pdf.jpeg import read_jpeg
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.page_objects import inherited
 from inkaccord.pdf.streams import StreamReader, deflate, filters_of
@@ -304,10 +304,10 @@ class _Translator:
         self._rename(image, table)
 
     def _jpeg(self, image: pikepdf.Stream, table: ColourTable) -> None:
-        with open_jpeg(self._streams.read_to_image(image), self._streams.limits) as picture:
-            if picture.mode != _MODES[table.source]:
-                raise _LeftAloneError(f"its JPEG data are {picture.mode}")
-            pixels = np.asarray(picture)
+        picture = read_jpeg(self._streams.read_to_image(image), self._streams.limits)
+        if picture.mode != _MODES[table.source]:
+            raise _LeftAloneError(f"its JPEG data are {picture.mode}")
+        pixels = picture.samples
         height, width = pixels.shape[:2]
         raw = pixels.reshape(-1, pixels.shape[2])
         # Pillow turns CMYK JPEG data round, as photo editors store them; PDF does not.
@@ -366,8 +366,7 @@ def _as_jpeg(
     written = Image.frombytes(_MODES[table.target], (size[1], size[0]), stored.tobytes())
     written.save(out, format="JPEG", quality=_JPEG_QUALITY, subsampling=0)
     if inverted:
-        with open_jpeg(out.getvalue()) as again:
-            found = np.asarray(again).reshape(-1, samples.shape[1])
+        found = read_jpeg(out.getvalue()).samples.reshape(-1, samples.shape[1])
         amounts = found if turned else 255 - found
         if passes_limit(amounts, 255, table.most_ink).any():
             return None

@@ -20,6 +20,7 @@ from inkaccord.colour.paints import PaintKind
 from inkaccord.errors import FileError
 from inkaccord.pdf.colours.spaces import device_numbers
 from inkaccord.pdf.entries import BAD_OBJECT, word
+from inkaccord.pdf.jpeg import read_jpeg, read_jpeg_of_inks
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.streams import IMAGE_FILTERS, StreamReader, filters_of
 
@@ -35,6 +36,8 @@ _KINDS = {
     "/RGB": PaintKind.RGB, "/DeviceGray": PaintKind.GRAY, "/G": PaintKind.GRAY,
 }  # fmt: skip
 _MOST_BITS, _NEW_BITS = 16, 8
+_JPEG = ("/DCTDecode", "/DCT")
+_OF_PILLOW = (1, 3, 4)
 
 Amounts = Mapping[str, NDArray[np.float64]]
 """By plate, or by a screen's primary: how much of it each sample gives, 0 to 1."""
@@ -86,8 +89,8 @@ def _wrong(pair: PicturePair, table: SwapTable, limits: FileLimits) -> str:
             return "its samples are those of other inks"
         every = np.arange(1 << bits)[:, None]
         return _off(every, every, inks, colours)
-    packed = {*filters_of(pair.old), *filters_of(pair.new)}
-    if not IMAGE_FILTERS.isdisjoint(packed) or int(pair.new["/BitsPerComponent"]) != _NEW_BITS:
+    plain = IMAGE_FILTERS.isdisjoint(filters_of(pair.new))
+    if not plain or int(pair.new["/BitsPerComponent"]) != _NEW_BITS:
         return "its samples are packed so that they can't be compared"
     streams = StreamReader(limits)
     old = _samples(pair.old, len(names), streams)
@@ -181,7 +184,11 @@ def _samples(image: Any, inks: int, streams: StreamReader) -> Iterator[NDArray[A
     width, height = int(image["/Width"]), int(image["/Height"])
     bits = int(image.get("/BitsPerComponent", 8))
     length = (width * inks * bits + 7) // 8
-    data = streams.read(image)
+    filters = filters_of(image)
+    if filters and filters[-1] in _JPEG:
+        data = _of_jpeg(image, inks, streams)
+    else:
+        data = streams.read(image)
     if len(data) < length * height:
         raise ValueError("a picture that breaks off")
     rows = max(_AT_ONCE // (width * inks), 1)
@@ -192,3 +199,19 @@ def _samples(image: Any, inks: int, streams: StreamReader) -> Iterator[NDArray[A
         binary = np.unpackbits(lines, axis=1)[:, : width * inks * bits]
         powers = 1 << np.arange(bits - 1, -1, -1, dtype=np.int64)
         yield (binary.reshape(-1, bits) @ powers).reshape(-1, inks)
+
+
+def _of_jpeg(image: Any, inks: int, streams: StreamReader) -> bytes:
+    """Return the samples of a JPEG by Pillow, which did not unpack them for the new picture.
+
+    Other numbers of channels than it knows are unpacked as they were.
+    """
+    data = streams.read_to_image(image)
+    if inks in _OF_PILLOW:
+        samples = read_jpeg(data, streams.limits).samples
+        samples = 255 - samples if inks == len(PLATES) else samples
+    else:
+        samples = read_jpeg_of_inks(data, streams.limits)
+    if samples.shape != (int(image["/Height"]), int(image["/Width"]), inks):
+        raise ValueError("a JPEG of another size than the file says")
+    return samples.tobytes()

@@ -14,7 +14,7 @@ from PIL import Image
 
 from inkaccord.artwork.proof.photograph_proof import Objects
 from inkaccord.errors import FileError
-from inkaccord.pdf.jpeg import open_jpeg
+from inkaccord.pdf.jpeg import read_jpeg
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.streams import filters_of
@@ -84,8 +84,8 @@ def _samples(image: Any, channels: int) -> NDArray[np.float64]:
     height, width = int(image["/Height"]), int(image["/Width"])
     filters = filters_of(image)
     if filters and filters[-1] in {"/DCTDecode", "/DCT"}:
-        with open_jpeg(_jpeg(image, filters)) as picture:
-            return np.asarray(picture, np.float64).reshape(height, width, channels)
+        read = read_jpeg(_jpeg(image, filters)).samples
+        return read.astype(np.float64).reshape(height, width, channels)
     data = image.read_bytes()
     if int(image.get("/BitsPerComponent", 8)) == 1:
         with Image.frombytes("1", (width, height), data) as picture:

@@ -21,7 +21,7 @@ from inkaccord.models import Frozen
 from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.entries import entry, objgen
 from inkaccord.pdf.ghostscript import ghostscript_path
-from inkaccord.pdf.jpeg import open_jpeg
+from inkaccord.pdf.jpeg import read_jpeg
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, refusing_damage
 from inkaccord.pdf.rendering import ink_pairs
@@ -193,8 +193,8 @@ class Objects:
         space = image["/ColorSpace"]
         if {"/DCTDecode", "/DCT"} & set(filters_of(image)):
             try:
-                with open_jpeg(image.read_raw_bytes()) as picture:
-                    return picture.size == size
+                picture = read_jpeg(image.read_raw_bytes(), self.limits)
+                return picture.samples.shape[1::-1] == size
             except (OSError, FileError):
                 return False
         channels = 1 if isinstance(space, pikepdf.Array) else _CHANNELS.get(str(space), 0)

@@ -9,7 +9,7 @@ import pikepdf
 from numpy.typing import NDArray
 
 from inkaccord.pdf.entries import entry
-from inkaccord.pdf.jpeg import open_jpeg
+from inkaccord.pdf.jpeg import read_jpeg
 from inkaccord.pdf.streams import filters_of
 
 _DCT = {"/DCTDecode", "/DCT"}
@@ -31,8 +31,7 @@ def most_ink(image: Any) -> float:
     if str(space) != "/DeviceCMYK":
         return 0.0
     if filters_of(image)[-1:] and filters_of(image)[-1] in _DCT:
-        with open_jpeg(image.read_raw_bytes()) as picture:
-            samples = (255 - np.asarray(picture)).reshape(-1)
+        samples = (255 - read_jpeg(image.read_raw_bytes()).samples).reshape(-1)
         full = 255
     else:
         wide = int(image["/BitsPerComponent"]) == 16

@@ -18,9 +18,9 @@ from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.errors import FileError
 from inkaccord.pdf.colours.spaces import PROCESS_INKS, Space, SpaceKind, device_numbers
 from inkaccord.pdf.entries import entry
-from inkaccord.pdf.jpeg import open_jpeg
+from inkaccord.pdf.jpeg import jpeg_shape, read_jpeg_of_inks
 from inkaccord.pdf.limits import MIB
-from inkaccord.pdf.streams import IMAGE_FILTERS, StreamReader, deflate, filters_of
+from inkaccord.pdf.streams import IMAGE_FILTERS, StreamReader, deflate, filters_of, too_big
 
 _BITS = (1, 2, 4, 8, 16)
 _MOST_INDEXED = 8
@@ -31,27 +31,42 @@ _AT_ONCE = 1 << 20
 """Samples that are mixed at once, so that no picture needs many times its own memory."""
 
 
-def spot_steps(image: Any, bits: int, streams: StreamReader) -> int | None:
-    """Return how many tints the samples of a picture in one ink can be; None where no table fits.
+_OF_MATTE = "the matte colour of its soft mask is in each sample already"
+
+
+class StaysError(Exception):
+    """A picture keeps its inks; the message says why."""
+
+
+def spot_steps(image: Any, bits: int, streams: StreamReader) -> int:
+    """Return how many tints the samples of a picture in one ink can be, as indices into a table.
+
+    Those of 16 bits could be made ones of 8, but Ghostscript falls over such pictures (10.0), and
+    no proof could draw them.
 
     Samples of fax, two-tone code and JPEG stay as they are packed: indices as good as tints.
-    ``image`` is a stream, or the entries of an inline picture.
+    ``image`` is a stream, or the entries of an inline picture. Raises StaysError where no table
+    fits.
     """
+    if entry(entry(image, "/SMask"), "/Matte") is not None:
+        raise StaysError(_OF_MATTE)
     filters = filters_of(image) if "/Filter" in image else filters_of(image, "/F")
     packed = [name for name in filters if name in IMAGE_FILTERS]
-    if not packed:
-        return 1 << bits if bits <= _MOST_INDEXED else None
-    if packed != filters[-1:]:
-        return None
-    if packed[0] in _OF_TWO_TINTS:
-        return 2 if bits == 1 else None
-    if packed[0] not in _JPEG or bits != _MOST_INDEXED or not isinstance(image, pikepdf.Stream):
-        return None
-    try:
-        with open_jpeg(streams.read_to_image(image), streams.limits) as picture:
-            return 1 << bits if len(picture.getbands()) == 1 else None
-    except (OSError, FileError):
-        return None
+    if not packed and bits <= _MOST_INDEXED:
+        return 1 << bits
+    if packed == filters[-1:] and packed[0] in _OF_TWO_TINTS and bits == 1:
+        return 2
+    is_jpeg = packed == filters[-1:] and packed[0] in _JPEG and bits == _MOST_INDEXED
+    if is_jpeg and isinstance(image, pikepdf.Stream):
+        try:
+            _, _, channels = jpeg_shape(streams.read_to_image(image), streams.limits)
+        except FileError as problem:
+            raise StaysError(problem.findings[0].message) from problem
+        if channels == 1:
+            return 1 << bits
+        raise StaysError(f"its JPEG has {channels} channels")
+    how = f", packed as {packed[0][1:]}," if packed else ""
+    raise StaysError(f"its samples of {bits} bits{how} can't be indices into a table of builds")
 
 
 class InkPictures:
@@ -65,14 +80,15 @@ class InkPictures:
     def rewrite(self, image: Any, space: Space) -> list[int] | None:
         """Give a picture new samples in a new space, and return the swaps made.
 
-        None are made where it stays as it is; None is returned where it was said why.
+        None is returned where it stays and it was said why. Raises StaysError where it was not.
         """
         bits = int(image.get("/BitsPerComponent", 8))
-        matte = entry(entry(image, "/SMask"), "/Matte") is not None  # is in each sample already
-        if matte or bits not in _BITS or isinstance(image.get("/Mask"), pikepdf.Array):
-            return []
-        if not IMAGE_FILTERS.isdisjoint(filters_of(image)):
-            return []
+        if entry(entry(image, "/SMask"), "/Matte") is not None:
+            raise StaysError(_OF_MATTE)
+        if isinstance(image.get("/Mask"), pikepdf.Array):
+            raise StaysError("some of its samples are a mask")
+        if bits not in _BITS:
+            raise StaysError(f"it has {bits} bits a sample")
         gone = self._table.gone(space.colorants)
         inks = [
             self._amounts(name, ends, 1 << bits, gone)
@@ -83,10 +99,8 @@ class InkPictures:
         target = (*named, *kept)
         out = int(image["/Width"]) * int(image["/Height"]) * len(target)
         if out > self._streams.limits.stream_mib * MIB:
-            return []
+            raise too_big("it", self._streams.limits.stream_mib)
         rows = _rows(image, space.components, self._streams)
-        if rows is None:
-            return []
         new = self._mixtures.of(space, target) if kept else None
         if kept and new is None:
             return None
@@ -96,8 +110,9 @@ class InkPictures:
         image["/ColorSpace"] = (
             self._mixtures.name_of(SpaceKind.CMYK) if new is None else new.definition
         )
-        if "/Decode" in image:
-            del image["/Decode"]
+        for key in ("/Decode", "/DecodeParms"):
+            if key in image:
+                del image[key]
         return sorted(self._table.whole_spots[name] for name in gone)
 
     def _amounts(
@@ -135,18 +150,42 @@ def _ends(image: Any, inks: int) -> list[tuple[float, float]]:
     return list(zip(given[::2], given[1::2], strict=True))
 
 
-def _rows(image: Any, inks: int, streams: StreamReader) -> Iterator[NDArray[Any]] | None:
-    """Return rows of samples, shape (rows, pixels, inks), some at once; None where some lack."""
+def _rows(image: Any, inks: int, streams: StreamReader) -> Iterator[NDArray[Any]]:
+    """Return rows of samples, shape (rows, pixels, inks), some at once.
+
+    Raises StaysError where some lack, or are packed in a way that is not undone.
+    """
     width, height = int(image["/Width"]), int(image["/Height"])
     bits = int(image.get("/BitsPerComponent", 8))
     size = (width * inks * bits + 7) // 8
-    data = streams.read(image)
+    if IMAGE_FILTERS.isdisjoint(filters_of(image)):
+        data = streams.read(image)
+    else:
+        data = _of_jpeg(image, (height, width, inks), streams)
     if width < 1 or height < 1 or len(data) < size * height:
-        return None
+        raise StaysError("its samples break off")
     whole = np.frombuffer(data, dtype=np.uint8, count=size * height).reshape(height, size)
     step = max(_AT_ONCE // (width * inks), 1)
     parts = (whole[at : at + step] for at in range(0, height, step))
     return (_samples(part, bits)[:, : width * inks].reshape(-1, width, inks) for part in parts)
+
+
+def _of_jpeg(image: Any, shape: tuple[int, int, int], streams: StreamReader) -> bytes:
+    """Return the samples of a picture in JPEG."""
+    filters = filters_of(image)
+    if filters[-1] not in _JPEG or not IMAGE_FILTERS.isdisjoint(filters[:-1]):
+        raise StaysError(f"it is packed as {filters[-1][1:]}")
+    if any(entry(one, "/ColorTransform") is not None for one in _parameters(image)):
+        raise StaysError("the file says against its JPEG how its colours were changed for packing")
+    found = read_jpeg_of_inks(streams.read_to_image(image), streams.limits)
+    if found.shape != shape or int(image.get("/BitsPerComponent", 8)) != _MOST_INDEXED:
+        raise StaysError("its JPEG is of another size or number of inks than the file says")
+    return found.tobytes()
+
+
+def _parameters(image: Any) -> list[Any]:
+    found = image.get("/DecodeParms")
+    return list(found) if isinstance(found, pikepdf.Array) else [found]
 
 
 def _samples(rows: NDArray[np.uint8], bits: int) -> NDArray[Any]:

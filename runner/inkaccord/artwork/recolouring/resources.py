@@ -29,7 +29,7 @@ from inkaccord.artwork.recolouring.ink_mixtures import (
     own_inks,
     why_not,
 )
-from inkaccord.artwork.recolouring.ink_pictures import InkPictures, spot_steps
+from inkaccord.artwork.recolouring.ink_pictures import InkPictures, StaysError, spot_steps
 from inkaccord.artwork.recolouring.mixture_spaces import DEVICE_NAME, MixtureSpaces
 from inkaccord.artwork.rewritten import said_of_rewritten
 from inkaccord.artwork.swap_table import Mapped, SwapTable
@@ -300,20 +300,30 @@ class ResourceRewriter:
         if space.kind is SpaceKind.SPOT and self._becomes_process(space):
             self._spot_image(image, space)
         elif self._becomes_process(space):
-            made = self._pictures.rewrite(image, space)
-            self.swapped.update((swap, 100.0) for swap in made or ())
-            if made is None:
-                self.stuck.update(space.colorants)
-            elif not made:
-                self._stay(space, "a picture")
+            self._mix_anew(image, space)
         elif space.kind in _OWN_COLOURS:
             self.photographs.add(objgen(image))
 
-    def _stay(self, space: Space, what: str) -> None:
-        """Report what stays in several inks of which one was to become process colour."""
+    def _mix_anew(self, image: Any, space: Space) -> None:
+        """Give a picture in several inks samples of their builds."""
+        try:
+            made = self._pictures.rewrite(image, space)
+        except StaysError as why:
+            self._stay(space, "a picture", str(why))
+        except FileError as problem:
+            self._stay(space, "a picture", problem.findings[0].message)
+        else:
+            self.swapped.update((swap, 100.0) for swap in made or ())
+            if made is None:
+                self.stuck.update(space.colorants)
+
+    def _stay(self, space: Space, what: str, why: str) -> None:
+        """Report what stays in inks of which one was to become process colour."""
         self.stuck.update(space.colorants)
-        inks = " and ".join(space.colorants)
-        self._report("inks-stay", f"{what} mixed of {inks} can't become process colour")
+        code, inks = "inks-stay", f"mixed of {' and '.join(space.colorants)}"
+        if space.kind is SpaceKind.SPOT:
+            code, inks = "spot-image", f"in the spot {space.name}"
+        self._report(code, f"{what} {inks} can't become process colour: {why}")
 
     def _becomes_process(self, space: Space) -> bool:
         if space.kind is SpaceKind.DEVICEN:
@@ -326,14 +336,11 @@ class ResourceRewriter:
         ``image`` is a stream, or the entries of an inline image. Return whether it was done.
         """
         low, high = (float(v) for v in _either(image, "/Decode", "/D", [0, 1]))
-        matte = entry(entry(image, "/SMask"), "/Matte") is not None  # is in each tint already
         bits = int(_either(image, "/BitsPerComponent", "/BPC", 8))
-        levels = None if matte else spot_steps(image, bits, self._streams)
-        if levels is None:
-            self.stuck.add(space.name)
-            self._report(
-                "spot-image", f"an image in the spot {space.name} cannot become process colour"
-            )
+        try:
+            levels = spot_steps(image, bits, self._streams)
+        except StaysError as why:
+            self._stay(space, "a picture", str(why))
             return False
         tints = [low + i * (high - low) / (levels - 1) for i in range(levels)]
         new = self._convert(space, [(tint,) for tint in tints], "a spot image")
@@ -364,7 +371,7 @@ class ResourceRewriter:
         if space.kind is SpaceKind.SPOT and self._becomes_process(space):
             changed = self._spot_image(header, space)
         elif self._becomes_process(space):
-            self._stay(space, "a picture in the content itself")
+            self._stay(space, "a picture in the content itself", "it would need new samples")
             changed = False
         elif isinstance(definition, pikepdf.Array):
             before = bytes(definition.unparse(resolved=False))
@@ -399,7 +406,7 @@ class ResourceRewriter:
             if shading.space.kind is SpaceKind.DEVICEN:
                 new = self._gradients.rewrite_inks(definition, shading, self.mixtures.of)
                 if new is None and self._becomes_process(shading.space):
-                    self._stay(shading.space, "a gradient")
+                    self._stay(shading.space, "a gradient", "it is a mesh of several inks")
             elif shading.space.kind in (SpaceKind.INDEXED, SpaceKind.UNKNOWN):
                 new = None
             else:
