@@ -320,10 +320,12 @@ class ResourceRewriter:
     def _stay(self, space: Space, what: str, why: str) -> None:
         """Report what stays in inks of which one was to become process colour."""
         self.stuck.update(space.colorants)
-        code, inks = "inks-stay", f"mixed of {' and '.join(space.colorants)}"
+        inks = " and ".join(space.colorants)
+        said = f"can't become process colour: {why}"
         if space.kind is SpaceKind.SPOT:
-            code, inks = "spot-image", f"in the spot {space.name}"
-        self._report(code, f"{what} {inks} can't become process colour: {why}")
+            self._report("spot-image", f"{what} in the spot {inks} {said}")
+        else:
+            self._report("inks-stay", f"{what} mixed of {inks} {said}")
 
     def _becomes_process(self, space: Space) -> bool:
         if space.kind is SpaceKind.DEVICEN:
