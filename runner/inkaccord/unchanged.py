@@ -10,11 +10,11 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
-from typing import Self
+from typing import TYPE_CHECKING, Self
 
 from inkaccord import __version__
 from inkaccord.colour.pairs import Pair
-from inkaccord.errors import FileError
+from inkaccord.errors import FileError, InkaccordError
 from inkaccord.files import sha256_of
 from inkaccord.order.diary import Diary, read_diary
 from inkaccord.order.inputs import OrderInputs
@@ -25,6 +25,9 @@ from inkaccord.recall.memory_file import MemoryFile, inputs_key
 from inkaccord.run.record import FORMAT, Run
 from inkaccord.shelf.place import Server, ShelfPlace
 from inkaccord.shelf.state import ShelfState
+
+if TYPE_CHECKING:
+    from inkaccord.recall.memory import Memory
 
 MEMORY = ".memory.sqlite"
 """In the out folder: what runs computed, for the next ones. It may be deleted at any time."""
@@ -151,3 +154,18 @@ def _bytes_of(path: Path) -> bytes | None:
         return path.read_bytes() if path.is_file() else None
     except OSError:
         return None
+
+
+def found_before(loaded: LoadedOrder) -> "Memory":
+    """Return what the last run found out, of the artworks too; nothing is added to it.
+
+    It is closed by whoever asked for it.
+    """
+    from inkaccord.pdf.ghostscript import ghostscript_version  # noqa: PLC0415 - not for a run
+    from inkaccord.recall.memory import Memory  # noqa: PLC0415 - that finds nothing to do
+    from inkaccord.recording.places import out_of  # noqa: PLC0415
+
+    try:
+        return Memory(out_of(loaded) / MEMORY, ghostscript_version())
+    except InkaccordError:  # it leads elsewhere, which is asked about when something is written
+        return Memory(None)

@@ -11,6 +11,7 @@ import yaml
 
 from artwork_kit import document
 from inkaccord.foresight import taking_stock
+from run_kit import inkaccord
 from web_kit import Answer, OpenPage, PageHere, once_known, open_page, send_form, studio
 
 GREEN, SLIP, BLACK = b"0.85 0.2 0.6 0.3 k ", b"0.84 0.2 0.6 0.3 k ", b"0.0392 0.0314 0.0314 rg "
@@ -283,13 +284,17 @@ def test_each_artwork_is_looked_through_once_for_the_form_and_for_what_check_say
         looked.append(about["name"])
         return once(*args, **about)  # type: ignore[arg-type]
 
-    inventory.__module__ = once.__module__
+    inventory.__module__, inventory.__qualname__ = once.__module__, once.__qualname__
     monkeypatch.setattr(taking_stock, "inventory", inventory)
     page = PageHere(tmp_path)
     at = f"{page.order}/pieces"
     assert "cmyk 85 20 60 30" in page.get(at).text
     assert page.post(at, {"do": "check", "field/suites": "many"}).status == 200
     assert looked == ["tag.pdf"]
+    assert inkaccord("run", order)[0] == 3
+    looked.clear()
+    assert "cmyk 85 20 60 30" in PageHere(tmp_path).get(at).text
+    assert looked == [], "a run has looked through it, and another start of the page knows"
 
 
 def test_what_the_checks_of_a_run_will_say_stands_there_once_it_is_known(tmp_path: Path) -> None:

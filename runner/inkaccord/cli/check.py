@@ -26,7 +26,6 @@ if TYPE_CHECKING:
 
     from inkaccord.order.loading import LoadedOrder
     from inkaccord.order.model import Order
-    from inkaccord.recall.memory import Memory
     from inkaccord.workbench import Workbench
 
 
@@ -52,11 +51,12 @@ def command(settings: Settings, order: Path, letters: Path | None, as_json: bool
     """
     from inkaccord.foresight.ahead import check_whole
     from inkaccord.foresight.approved import look_at_approval
+    from inkaccord.unchanged import found_before
     from inkaccord.words import counted, quoted
     from inkaccord.workbench import Workbench
 
     loaded = _with_book(settings, settings.load(order))
-    with closing(_found_before(loaded)) as memory:
+    with closing(found_before(loaded)) as memory:
         bench = Workbench(loaded, recall=memory)
         try:
             with settings.working("looking through the artwork"):
@@ -128,19 +128,6 @@ def _say_written(settings: Settings, paths: Sequence[Path]) -> None:
         settings.say("Artwork letters, to be sent to who made the artwork:")
         for path in paths:
             settings.say(f"  {path}")
-
-
-def _found_before(loaded: "LoadedOrder") -> "Memory":
-    """Return what the last run found out, of the artworks too; nothing is added to it."""
-    from inkaccord.pdf.ghostscript import ghostscript_version
-    from inkaccord.recall.memory import Memory
-    from inkaccord.recording.places import out_of
-    from inkaccord.unchanged import MEMORY
-
-    try:
-        return Memory(out_of(loaded) / MEMORY, ghostscript_version())
-    except InkaccordError:  # it leads elsewhere, which is asked about when something is written
-        return Memory(None)
 
 
 def _show_order(screen: "Console", order: "Order") -> None:

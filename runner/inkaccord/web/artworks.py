@@ -1,7 +1,7 @@
 """The artwork of an order's pieces as the page shows it: what it holds, and its pictures."""
 
 from collections.abc import Iterable
-from contextlib import suppress
+from contextlib import closing, suppress
 from functools import lru_cache
 from pathlib import Path
 from typing import NamedTuple
@@ -17,7 +17,8 @@ from inkaccord.files import read_bytes
 from inkaccord.foresight.palette import PaletteColour, paints_of
 from inkaccord.foresight.taking_stock import held_in
 from inkaccord.pdf.colours.colours import ArtworkColour
-from inkaccord.recall.recall import Recall
+from inkaccord.recall.recent import Recent
+from inkaccord.unchanged import found_before
 from inkaccord.web.studio import OrderOnPage, asked_order
 from inkaccord.workbench import Workbench
 
@@ -35,16 +36,18 @@ class PictureSize(NamedTuple):
     height: int
 
 
-def held_by(order: OrderOnPage, recall: Recall) -> dict[str, Inventory]:
+def held_by(order: OrderOnPage, recent: Recent) -> dict[str, Inventory]:
     """Return what the artwork of each piece holds; nothing for that which can't be used.
 
-    It is asked for as 'check' asks for it, so that both look through a file once.
+    It is asked for as 'check' asks for it, so that both look through a file once; and what the last
+    run has looked through is not looked through again.
     """
-    bench = Workbench(order.loaded, recall=recall)
     found: dict[str, Inventory] = {}
-    for name, piece in order.loaded.order.pieces.items():
-        with suppress(InkaccordError):  # 'check' says why
-            found[name] = held_in(bench, bench.artwork_as_given(name), piece.artwork)
+    with closing(found_before(order.loaded)) as before:
+        bench = Workbench(order.loaded, recall=recent.before(before))
+        for name, piece in order.loaded.order.pieces.items():
+            with suppress(InkaccordError):  # 'check' says why
+                found[name] = held_in(bench, bench.artwork_as_given(name), piece.artwork)
     return found
 
 

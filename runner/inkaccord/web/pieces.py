@@ -21,7 +21,7 @@ from inkaccord.foresight.adding import add_artwork
 from inkaccord.foresight.palette import PaletteColour, names_in, palette
 from inkaccord.order.amending import amended, written_at
 from inkaccord.order.naming import Changes
-from inkaccord.recall.recall import Recall
+from inkaccord.recall.recent import Recent
 from inkaccord.run.collected import FoundAs
 from inkaccord.sizes import Size
 from inkaccord.units import mm
@@ -132,12 +132,12 @@ def _dropped(request: Request, order: OrderOnPage, word: str) -> tuple[dict[str,
     return add_artwork(order.loaded.order, order.path.parent, artworks)
 
 
-def _pointed(order: OrderOnPage, typed: Mapping[str, str], recall: Recall) -> str:
+def _pointed(order: OrderOnPage, typed: Mapping[str, str], recent: Recent) -> str:
     """Return the colour that was clicked in a picture, by a browser without scripts."""
     for name in typed:
         if name.startswith(AT) and name.endswith(".x"):
             _, piece, number = name.removesuffix(".x").split("/")
-            found = held_by(order, recall)
+            found = held_by(order, recent)
             for seen in sizes_of(found[piece]) if piece in found else ():
                 x, y = typed[name], typed.get(f"{name[:-1]}y", "")
                 if str(seen.page) == number and x.isdecimal() and y.isdecimal():
