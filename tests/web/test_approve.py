@@ -75,6 +75,7 @@ def test_another_page_than_that_of_now_is_refused(page: PageHere) -> None:
     assert answer.status == 409
     assert "something was changed between the two" in answer.text
     assert page.post(f"{page.order}/approve", {"by": " "}).status == 409
+    assert page.post(f"{page.order}/approve", {"by": "Ada", "on": "soon"}).status == 409
     assert not read_diary(page.folder / "tags" / "order.yaml").approvals
 
 
@@ -85,10 +86,10 @@ def test_what_is_sent_is_taken_down_and_a_later_change_is_said_loudly(page: Page
     at = page.order
     shown = page.get(at).text
     assert value_on(shown, "vendor") == "studio"
-    answer = page.post(f"{at}/sent", {"vendor": "studio"})
+    answer = page.post(f"{at}/sent", {"vendor": "studio", "on": "2026-11-27"})
     assert answer.status == 303, answer.text
     after = page.get(answer.headers["location"]).text
-    assert "as it lies here" in after
+    assert "Sent on 27 November 2026, as it lies here" in after
     assert "It is sent" not in after
     assert "Changed since its last run" not in after  # marking asks for no run
 

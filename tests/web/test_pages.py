@@ -5,6 +5,7 @@ import json
 import re
 import shutil
 from pathlib import Path
+from urllib.parse import urlencode
 
 from artwork_kit import document
 from inkaccord.shelf.store import Shelf
@@ -56,6 +57,26 @@ def test_a_sheet_that_is_not_made_for_the_eye_says_so(opened: OpenPage) -> None:
     answer = opened.get(f"{opened.order}/look/{sheet}")
     assert answer.status == 404
     assert "no swatches that were made for the eye" in answer.text
+    assert inkaccord("look", sheet, "--colour", "kelp", "--by", "", "--light", "",
+                     "--order", order)[0] == 2  # fmt: skip
+
+
+def test_a_look_of_another_day_at_one_colour_and_how_sure_is_kept_so(opened: OpenPage) -> None:
+    at = f"{opened.order}/look/{sheet_of_run(opened)}"
+    who = {"by": "Ida", "light": "", "on": "2026-10-30", "sure": "0.8", "colour": "kelp"}
+    first = opened.get(f"{at}?{urlencode(who)}").text
+    tile = value_on(first, "answer")
+    assert opened.get(f"{at}?{urlencode(who)}&q=0").text == first
+    opened.post(f"{at}/answer", {**who, "q": "0", "answer": tile})
+    with Shelf.open(opened.folder / "tags" / "shelf.sqlite") as shelf:
+        (look,) = [
+            it.pick for it in shelf.picks_of_sheet(sheet_of_run(opened)) if it.pick.by == "Ida"
+        ]
+    assert (look.picked_on, look.sure, look.colour) == (datetime.date(2026, 10, 30), 0.8, "kelp")
+    for wrong, says in (({"on": "x"}, "no day"), ({"sure": "3"}, "0 to 1"), ({"colour": "x"}, "x")):
+        answer = opened.get(f"{at}?{urlencode(who | wrong)}")
+        assert (answer.status, says in answer.text) == (409, True), wrong
+        assert 'value="Ida"' in answer.text
 
 
 def test_readings_are_shown_before_they_are_kept(opened: OpenPage) -> None:

@@ -227,9 +227,8 @@ def wanted_colours(
 
     Raises OrderError for one that neither the sheet shows nor its order has.
     """
-    shown = dict.fromkeys(it.colour for it in sheet.swatches if it.colour)
-    known = [*shown, *(order.colours if order is not None else ())]
-    for name in colours:
+    known = known_colours(sheet, order)
+    for name in colours if known else ():
         if name not in known:
             raise OrderError.of(
                 "unknown-colour",
@@ -237,13 +236,25 @@ def wanted_colours(
                 hint=suggest(name, known),
             )
     wanted = colours or offered(sheet)
-    if not wanted:
+    if not wanted or not known:
+        others = "; or name a colour, to look at all of them (--colour)" if known else ""
         raise OrderError.of(
             "nothing-to-look-at",
             f"sheet {sheet.id} has no swatches that were made for the eye",
-            hint="read it with an instrument; or give --colour, to look at all of them",
+            hint=f"read it with an instrument{others}",
         )
     return wanted
+
+
+def known_colours(sheet: SampleSheet, order: Order | None = None) -> tuple[str, ...]:
+    """Return the colours that can be asked for at a sheet: those on it, and its order's.
+
+    None at a sheet of controls alone.
+    """
+    if all(it.control for it in sheet.swatches):
+        return ()
+    shown = (it.colour for it in sheet.swatches if it.colour)
+    return tuple(dict.fromkeys([*shown, *(order.colours if order is not None else ())]))
 
 
 def _swatches_for(sheet: SampleSheet, colour: str) -> list[Swatch]:

@@ -52,7 +52,7 @@ from inkaccord.web.uploads import Uploads
 RESULTS = 600
 """What was found out last while one typed, and is not computed again: ten things of 60 pieces."""
 STATIC = Path(__file__).parent / "static"
-TYPED = ("name", "pair", "said", "by", "note", "light", "text", "colour", "by_eye", "client")
+TYPED = ("name", "pair", "said", "by", "note", "light", "on", "text", "colour", "by_eye", "client")
 """Fields of our forms that a person types into, but for those of an order, which have a slash."""
 STYLE = Path(__file__).parents[1] / "report" / "templates" / "style.css"
 

@@ -6,9 +6,9 @@ from starlette.responses import Response
 
 from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.report.approving import ApprovalTold, approve, take_back
-from inkaccord.today import today
 from inkaccord.web.order import shown_order
 from inkaccord.web.studio import MOST_TYPED, OrderOnPage, asked_order
+from inkaccord.web.typed import typed_day
 from inkaccord.web.undoing import Doing, undos
 from inkaccord.web.uploads import uploads_of
 
@@ -18,10 +18,11 @@ async def approved(request: Request) -> Response:
     order, uploads = asked_order(request), uploads_of(request)
     async with request.form(max_files=1) as form:
         by, note, code = (str(form.get(it, "")).strip() for it in ("by", "note", "code"))
+        on = str(form.get("on", ""))
         held = await uploads.of_form(form, "scan")
     scan = uploads.find(held)[0] if held else None
-    given = ApprovalTold(by[:MOST_TYPED], today(), note[:MOST_TYPED], code, scan)
     try:
+        given = ApprovalTold(by[:MOST_TYPED], typed_day(on), note[:MOST_TYPED], code, scan)
         doing = await run_in_threadpool(_taken_down, order, given)
     except InkaccordError as problem:
         return await run_in_threadpool(shown_order, request, problem, 409)

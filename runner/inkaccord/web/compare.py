@@ -18,15 +18,14 @@ from inkaccord.report.screen import ScreenColour, screen_colours
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.scan.comparing import BroughtTogether, SwatchesCompared
 from inkaccord.shelf.store import Shelf
-from inkaccord.today import today
 from inkaccord.web.looks import kept_looks
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import asked_order
-from inkaccord.web.typed import typed_into
+from inkaccord.web.typed import typed_day, typed_into
 from inkaccord.web.undoing import Doing, undos
 from inkaccord.web.uploads import uploads_of
 
-ASKED = ("one", "other", "by")
+ASKED = ("one", "other", "by", "on")
 
 
 @dataclass(frozen=True)
@@ -90,7 +89,7 @@ def _compared(request: Request, asked: Mapping[str, str], word: str) -> Response
                 asked["one"],
                 asked["other"],
                 uploads.find(word)[0],
-                today=today(),
+                today=typed_day(asked["on"]),
                 order=order.loaded.order,
                 by=asked["by"],
             )
@@ -125,7 +124,7 @@ def _keep(request: Request, asked: Mapping[str, str], word: str) -> Doing | None
             asked["one"],
             other,
             file,
-            today=today(),
+            today=typed_day(asked["on"]),
             order=order.loaded.order,
             by=asked["by"],
         )

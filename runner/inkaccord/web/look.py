@@ -4,14 +4,17 @@ A tap is kept at once, and may then be said more exactly. What is asked, and wha
 is what ``inkaccord look`` asks and takes.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+import datetime
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import groupby
+from typing import Any, Self
 from urllib.parse import urlencode
 
 import numpy as np
 from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
@@ -22,15 +25,27 @@ from inkaccord.knowledge.apart import look_of
 from inkaccord.knowledge.holdings import gather
 from inkaccord.knowledge.pairs import learn_pair
 from inkaccord.knowledge.picking import Picked
-from inkaccord.recording.looking import LIGHT, WHO, Looking, Question, row_of, wanted_colours
+from inkaccord.recording.looking import (
+    LIGHT,
+    WHO,
+    Looking,
+    Question,
+    known_colours,
+    offered,
+    row_of,
+    wanted_colours,
+)
 from inkaccord.report.screen import ScreenColour, screen_colours
 from inkaccord.sheets.model import Pick, SampleSheet, Swatch
 from inkaccord.sheets.reading.pick_text import in_words
 from inkaccord.shelf.store import Shelf
-from inkaccord.today import today
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import OrderOnPage, asked_order
+from inkaccord.web.studio import MOST_TYPED, OrderOnPage, asked_order
+from inkaccord.web.typed import typed_day, typed_number
 from inkaccord.web.undoing import told
+
+SAID = ("by", "light", "on", "sure", "colour")
+"""What is said before the first question: who, under which light, when, how sure, which colours."""
 
 
 @dataclass(frozen=True)
@@ -42,14 +57,68 @@ class TapSwatch:
 
 
 @dataclass(frozen=True)
+class Sitting:
+    """What a person said before the first question, and takes along from one to the next.
+
+    Attributes
+    ----------
+    said
+        The fields as they were filled in, with their names; each colour has one.
+    """
+
+    said: tuple[tuple[str, str], ...]
+
+    @classmethod
+    def of(cls, fields: Iterable[tuple[str, Any]]) -> Self:
+        """Return what a form, or an address, says. Raises OrderError ``not-so``."""
+        said = ((name, str(it)[:MOST_TYPED]) for name, it in fields if name in SAID)
+        made = cls(tuple(dict.fromkeys(said)))
+        _ = made.day, made.sure
+        return made
+
+    def _one(self, field: str) -> str:
+        return next((it for name, it in self.said if name == field), "")
+
+    @property
+    def by(self) -> str:
+        """Who looks."""
+        return self._one("by")
+
+    @property
+    def light(self) -> str:
+        """Under which light."""
+        return self._one("light")
+
+    @property
+    def on(self) -> str:
+        """When, as it was typed; empty for today."""
+        return self._one("on")
+
+    @property
+    def day(self) -> datetime.date:
+        """When."""
+        return typed_day(self.on)
+
+    @property
+    def sure(self) -> float:
+        """How sure the person is of an answer that says nothing of it."""
+        sure = typed_number(self._one("sure"), "how sure", 0, 1)
+        return Looking.sure if sure is None else sure
+
+    @property
+    def colours(self) -> tuple[str, ...]:
+        """Which colours are asked for alone; none: all that the sheet offers."""
+        return tuple(it for name, it in self.said if name == "colour" and it)
+
+
+@dataclass(frozen=True)
 class Scene:
     """A person beside a sheet, and the question that is asked now."""
 
     order: OrderOnPage
     shelf: Shelf
     sheet: SampleSheet
-    by: str
-    light: str
+    sitting: "Sitting"
     asked: str | None
     """The number of a question that is to be answered again; None for the first open one."""
 
@@ -58,9 +127,10 @@ class Scene:
         """Who asks."""
         return Looking(
             self.sheet,
-            by=self.by,
-            light=self.light,
-            day=today(),
+            by=self.sitting.by,
+            light=self.sitting.light,
+            day=self.sitting.day,
+            sure=self.sitting.sure,
             order=self.order.loaded.order,
             scanned=self.kept,
         )
@@ -72,13 +142,20 @@ class Scene:
 
     @cached_property
     def own(self) -> tuple[Pick, ...]:
-        """What this person said today."""
+        """What this person said that day."""
         return self.looking.own(self.kept)
 
     @cached_property
     def colours(self) -> Sequence[str]:
-        """What the sheet offers to the eye. Raises OrderError ``nothing-to-look-at``."""
-        return wanted_colours(self.sheet)
+        """What is asked for: as was said, or all that the sheet offers to the eye.
+
+        Raises OrderError ``nothing-to-look-at``, ``unknown-colour``.
+        """
+        return wanted_colours(self.sheet, self.sitting.colours, self.order.loaded.order)
+
+    def going_to(self, question: int) -> str:
+        """Return what leads to a question, in an address."""
+        return urlencode([*self.sitting.said, ("q", question)])
 
     @cached_property
     def questions(self) -> tuple[Question, ...]:
@@ -97,7 +174,7 @@ class Scene:
         return next((n for n, it in enumerate(self.questions) if self.answer_to(it) is None), None)
 
     def answer_to(self, question: Question) -> Pick | None:
-        """Return this person's answer of today to a question."""
+        """Return this person's answer of that day to a question."""
         return next((it for it in self.own if question.is_answered_by(it)), None)
 
     def take(self, question: Question, answer: str) -> None:
@@ -136,42 +213,68 @@ def look(request: Request) -> Response:
     order, query = asked_order(request), request.query_params
     with Shelf.open(order.shelf) as shelf:
         sheet = shelf.sheet(request.path_params["sheet"])
-        wanted_colours(sheet)  # else nobody is asked who looks
         if "by" not in query:
-            usual = next((it.pick for it in reversed(shelf.picks_of_sheet(sheet.id))), None)
-            return page(
-                "look_who.html",
-                order=order,
-                sheet=sheet,
-                usual=usual,
-                who=WHO,
-                light=LIGHT,
-                done=told(request),
-            )
-        scene = Scene(order, shelf, sheet, query["by"], query.get("light", ""), query.get("q"))
-        return _shown(scene)
+            return _asking(request, order, shelf, sheet)
+        try:
+            sitting = Sitting.of(query.multi_items())
+            return _shown(Scene(order, shelf, sheet, sitting, query.get("q")))
+        except OrderError as problem:
+            return _asking(request, order, shelf, sheet, problem)
+
+
+def _asking(
+    request: Request,
+    order: OrderOnPage,
+    shelf: Shelf,
+    sheet: SampleSheet,
+    problem: OrderError | None = None,
+) -> Response:
+    """Ask who looks, and what else is said once."""
+    known = known_colours(sheet, order.loaded.order)
+    if not known:
+        wanted_colours(sheet)  # else nobody is asked who looks
+    usual = next((it.pick for it in reversed(shelf.picks_of_sheet(sheet.id))), None)
+    query = request.query_params
+    return page(
+        "look_who.html",
+        409 if problem else 200,
+        order=order,
+        sheet=sheet,
+        by=query.get("by") or (usual.by if usual else ""),
+        light=query.get("light") or (usual.light if usual else ""),
+        on=query.get("on", ""),
+        sure=query.get("sure", ""),
+        usual_sure=Looking.sure,
+        colours=known,
+        chosen=query.getlist("colour"),
+        offers=offered(sheet),
+        who=WHO,
+        light_asked=LIGHT,
+        findings=problem.findings if problem else (),
+        done=told(request),
+    )
 
 
 async def answer(request: Request) -> Response:
     """Keep an answer and show what can be said more exactly."""
     form = await request.form()
-    said = {name: str(form.get(name, "")) for name in ("by", "light", "q", "answer")}
-    return await run_in_threadpool(_answer, request, said)
+    return await run_in_threadpool(_answer, request, form)
 
 
-def _answer(request: Request, said: Mapping[str, str]) -> Response:
-    order = asked_order(request)
-    with Shelf.open(order.shelf, by=said["by"]) as shelf:
+def _answer(request: Request, form: FormData) -> Response:
+    order, sitting = asked_order(request), Sitting.of(form.multi_items())
+    with Shelf.open(order.shelf, by=sitting.by) as shelf:
         sheet = shelf.sheet(request.path_params["sheet"])
-        scene = Scene(order, shelf, sheet, said["by"], said["light"], said["q"])
-        if scene.number is None:
+        scene = Scene(order, shelf, sheet, sitting, str(form.get("q", "")))
+        number = scene.number
+        if number is None:
             raise OrderError.of("not-asked", "that is not asked any more", hint="go on")
         try:
-            scene.take(scene.questions[scene.number], said["answer"])
+            scene.take(scene.questions[number], str(form.get("answer", "")))
         except InkaccordError as problem:
             return _shown(scene, problem)
-    again = urlencode({name: said[name] for name in ("by", "light", "q")})
-    return RedirectResponse(f"/order/{order.key}/look/{sheet.id}?{again}", 303)
+    at = f"/order/{order.key}/look/{sheet.id}"
+    return RedirectResponse(f"{at}?{scene.going_to(number)}", 303)
 
 
 def _shown(scene: Scene, problem: InkaccordError | None = None) -> Response:

@@ -28,13 +28,13 @@ from inkaccord.planning.on_request import (
 from inkaccord.recording.asked import AskedShelf
 from inkaccord.sheets.drawing.mask import draw_mask
 from inkaccord.shelf.store import Shelf
-from inkaccord.today import today
 from inkaccord.units import parse_length
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, asked_order
 from inkaccord.web.typed import (
     typed,
     typed_choice,
+    typed_day,
     typed_into,
     typed_number,
     typed_pair,
@@ -45,7 +45,7 @@ from inkaccord.web.uploads import uploads_of
 
 FIELDS = ("pair", "size", "margin", "bleed", "keep", "holes", "card", "aperture", "drive",
           "count", "apart", "hues", "near", "reach", "name", "add_to", "whole", "ink_limit",
-          "paper")  # fmt: skip
+          "paper", "on")  # fmt: skip
 MOST = 120
 """Characters of a field."""
 MOST_SWATCHES = 5000
@@ -131,7 +131,7 @@ def _sheet_asked(said: Mapping[str, str]) -> SheetAsked:
     """Return what a form asks for. Raises OrderError ``no-pair``, ``not-so``."""
     return SheetAsked(
         typed_pair(said["pair"]),
-        today(),
+        typed_day(said["on"]),
         PageAsked(
             typed_size(said["size"]),
             typed(said["margin"], parse_length),

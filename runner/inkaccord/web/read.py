@@ -20,11 +20,10 @@ from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.reading.columns import parse_columns
 from inkaccord.sheets.reading.formats import ReadingsTaken
 from inkaccord.shelf.store import Shelf
-from inkaccord.today import today
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import MOST_TYPED, OrderOnPage, asked_order
 from inkaccord.web.things import asked_things, keep_things, show_things, things_on
-from inkaccord.web.typed import typed_into
+from inkaccord.web.typed import typed_day, typed_into
 from inkaccord.web.undoing import Doing, undos
 from inkaccord.web.uploads import uploads_of
 from inkaccord.words import counted, joined
@@ -33,8 +32,8 @@ MOST_FILES = 40
 """Of one sheet: a sheet of several pages may come as a file or a scan of each."""
 
 
-TOLD = ("columns", "beside", "by")
-"""What a person says with the files: what they call columns, what lies beside it, who read it."""
+TOLD = ("columns", "beside", "by", "on")
+"""What a person says with the files: names of columns, what lies beside it, who read it, when."""
 
 
 @dataclass(frozen=True)
@@ -74,9 +73,7 @@ async def keep(request: Request) -> Response:
         kept, told = None, _told(form)
         if form.get("do") == "keep" and things:
             look = f"{at}/look/{request.path_params['sheet']}"
-            doing = await run_in_threadpool(
-                keep_things, request, order, word, things, told["by"], look
-            )
+            doing = await run_in_threadpool(keep_things, request, order, word, things, told, look)
             return RedirectResponse(look, 303) if doing is None else undos(request).done(doing)
         if form.get("do") == "keep":
             kept = await run_in_threadpool(_keep, request, order, word, told)
@@ -101,7 +98,7 @@ def _understood(
         sheet = _sheet(request, shelf)
         try:
             if things:
-                return show_things(request, order, shelf, word, things, told["by"])
+                return show_things(request, order, shelf, word, things, told)
             taken = understand(
                 shelf,
                 sheet,
@@ -147,7 +144,7 @@ def _keep(
             shelf,
             name,
             uploads_of(request).find(word),
-            today=today(),
+            today=typed_day(told["on"]),
             formats=order.plugins.readings_formats(),
             columns=parse_columns([told["columns"]]),
             order=order.loaded.order,

@@ -7,27 +7,28 @@ from starlette.responses import Response
 from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.report.sending import mark_sent, not_sent
 from inkaccord.report.wording import vendor_title
-from inkaccord.today import today
 from inkaccord.web.order import shown_order
 from inkaccord.web.studio import OrderOnPage, asked_order
+from inkaccord.web.typed import typed_day
 from inkaccord.web.undoing import Doing, undos
 
 
 async def sent(request: Request) -> Response:
     """Take down that a vendor was sent the zip that lies there."""
     order, form = asked_order(request), await request.form()
+    vendor, on = (str(form.get(it, "")) for it in ("vendor", "on"))
     try:
-        doing = await run_in_threadpool(_marked, order, str(form.get("vendor", "")))
+        doing = await run_in_threadpool(_marked, order, vendor, on)
     except InkaccordError as problem:
         return await run_in_threadpool(shown_order, request, problem, 409)
     return undos(request).done(doing)
 
 
-def _marked(order: OrderOnPage, vendor: str) -> Doing:
+def _marked(order: OrderOnPage, vendor: str, on: str) -> Doing:
     loaded = order.loaded
     if order.run is None:
         raise OrderError.of("run-first", "this order was not run yet: there is nothing to send")
-    sending = mark_sent(loaded, order.run, order.out, vendor, today())
+    sending = mark_sent(loaded, order.run, order.out, vendor, typed_day(on))
 
     def undo() -> None:
         not_sent(loaded, sending)

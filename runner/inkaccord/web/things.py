@@ -17,10 +17,10 @@ from inkaccord.report.screen import ScreenColour, screen_colours
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.scan.on_glass import FoundOnGlass
 from inkaccord.shelf.store import Shelf
-from inkaccord.today import today
 from inkaccord.web.looks import kept_looks
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage
+from inkaccord.web.typed import typed_day
 from inkaccord.web.undoing import Doing
 from inkaccord.web.uploads import uploads_of
 from inkaccord.words import joined
@@ -57,15 +57,22 @@ def asked_things(order: OrderOnPage, form: FormData) -> tuple[str, ...]:
 
 
 def show_things(
-    request: Request, order: OrderOnPage, shelf: Shelf, word: str, colours: Sequence[str], by: str
+    request: Request,
+    order: OrderOnPage,
+    shelf: Shelf,
+    word: str,
+    colours: Sequence[str],
+    told: Mapping[str, str],
 ) -> Response:
     """Show what the dropped files tell of things, and keep nothing.
 
-    Raises InkaccordError as :func:`~inkaccord.recording.things.see_things`.
+    ``told`` is who looked, ``by``, and when, ``on``. Raises InkaccordError as
+    :func:`~inkaccord.recording.things.see_things`.
     """
     uploads, sheet = uploads_of(request), shelf.sheet(request.path_params["sheet"])
     files, asked = uploads.find(word), order.loaded.order
-    seen = see_things(sheet, files, colours, today=today(), order=asked, by=by)
+    day, by = typed_day(told["on"]), told["by"]
+    seen = see_things(sheet, files, colours, today=day, order=asked, by=by)
     model = look_of(sheet, shelf.readings_of(sheet.pair))
     builds = {it.id: it.build.values for it in sheet.swatches}
 
@@ -78,7 +85,7 @@ def show_things(
         order=order,
         sheet=sheet,
         word=word,
-        by=by,
+        told=told,
         name=joined([path.name for path in files]),
         findings=uploads.as_dropped(seen.findings),
         things=[ThingSeen(one, nearest(one)) for one in seen.found],
@@ -86,20 +93,26 @@ def show_things(
 
 
 def keep_things(
-    request: Request, order: OrderOnPage, word: str, colours: Sequence[str], by: str, at: str
+    request: Request,
+    order: OrderOnPage,
+    word: str,
+    colours: Sequence[str],
+    told: Mapping[str, str],
+    at: str,
 ) -> Doing | None:
     """Keep what was shown, as looks; return how to take back those that are new, done at a page.
 
     Raises InkaccordError where it can't be kept.
     """
     files, sheet = uploads_of(request).find(word), request.path_params["sheet"]
+    by = told["by"]
     with Shelf.open(order.shelf, by=by) as shelf:
         keep = partial(
             take_in_sheet,
             shelf,
             sheet,
             files,
-            today=today(),
+            today=typed_day(told["on"]),
             order=order.loaded.order,
             things=colours,
             by=by,

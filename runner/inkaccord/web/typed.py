@@ -1,5 +1,6 @@
 """What a person typed into a field, as the value that it is, or what is wrong with it."""
 
+import datetime
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import TypeVar
@@ -10,6 +11,7 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.errors import OrderError
 from inkaccord.order.wanted import Wanted
 from inkaccord.sizes import Size
+from inkaccord.today import today
 
 Value = TypeVar("Value")
 
@@ -57,6 +59,18 @@ def thing_in_file(path: Path, sample: str) -> Wanted:
 def typed_size(text: str) -> Size | None:
     """Return a size; None for a field that was left empty. Raises OrderError ``not-so``."""
     return typed(text, Size.parse)
+
+
+def typed_day(text: str) -> datetime.date:
+    """Return a day; today for a field that was left empty. Raises OrderError ``not-so``."""
+
+    def parse(given: str) -> datetime.date:
+        try:
+            return datetime.date.fromisoformat(given)
+        except ValueError:
+            raise ValueError(f"{given!r} is no day, such as 2026-11-28") from None
+
+    return typed(text, parse) or today()
 
 
 def typed(text: str, parse: Callable[[str], Value]) -> Value | None:
