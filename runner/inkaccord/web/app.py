@@ -77,13 +77,6 @@ def make_app(studio: Studio, runs: OrderRuns, uploads: Uploads, start: Start) ->
         Route(f"{at}/read/{{sheet}}", read.read_page),
         Route(f"{at}/read/{{sheet}}", read.understood, methods=["POST"]),
         Route(f"{at}/read/{{sheet}}/keep", read.keep, methods=["POST"]),
-        Route(f"{at}/ask", ask.ask),
-        Route(f"{at}/ask", ask.ask_of_file, methods=["POST"]),
-        Route(f"{at}/book", book.book_page),
-        Route(f"{at}/book", book.change, methods=["POST"]),
-        Route(f"{at}/book/colour", book.colour_page),
-        Route(f"{at}/book/card.pdf", book.draw_card),
-        Route(f"{at}/book/files.zip", book.save_files),
         Route(f"{at}/compare", compare.compare_page),
         Route(f"{at}/compare", compare.compared, methods=["POST"]),
         Route(f"{at}/compare/keep", compare.keep, methods=["POST"]),
@@ -108,6 +101,19 @@ def make_app(studio: Studio, runs: OrderRuns, uploads: Uploads, start: Start) ->
         Route(f"{at}/again", again.again, methods=["POST"]),
         Route(f"{at}/differences", differences.differences_page),
         Route(f"{at}/suite", suite.suite_page),
+        *(
+            Route(f"{of}{path}", shown, methods=methods)
+            for of in ("", at)
+            for path, shown, methods in (
+                ("/ask", ask.ask, ["GET"]),
+                ("/ask", ask.ask_of_file, ["POST"]),
+                ("/book", book.book_page, ["GET"]),
+                ("/book", book.change, ["POST"]),
+                ("/book/colour", book.colour_page, ["GET"]),
+                ("/book/card.pdf", book.draw_card, ["GET"]),
+                ("/book/files.zip", book.save_files, ["GET"]),
+            )
+        ),
         Route("/devices", devices.devices_page),
         Route("/devices", devices.change, methods=["POST"]),
         Route(JOIN, devices.join_page),

@@ -20,11 +20,9 @@ from inkaccord.knowledge.asking import (
 )
 from inkaccord.knowledge.values import Evidence
 from inkaccord.order.wanted import Wanted
-from inkaccord.recording.asked import AskedShelf
 from inkaccord.report.screen import ScreenColour, screen_colour
-from inkaccord.shelf.store import Shelf
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import MOST_TYPED, asked_order
+from inkaccord.web.studio import MOST_TYPED, asked_shelf
 from inkaccord.web.typed import thing_in_file, typed_colour, typed_pairs
 from inkaccord.web.uploads import uploads_of
 
@@ -79,12 +77,11 @@ async def ask_of_file(request: Request) -> Response:
 def _answered(
     request: Request, said: Mapping[str, str], wanting: Callable[[], Sequence[Wanted]]
 ) -> Response:
-    order, texts = asked_order(request), request.query_params.getlist("pair")
+    texts = request.query_params.getlist("pair")
     answers: tuple[PairAnswer, ...] = ()
     try:
         wanted, pairs = wanting(), typed_pairs(texts)
-        with Shelf.open(order.shelf) as shelf:
-            source = AskedShelf(shelf, order.loaded.order)
+        with asked_shelf(request).opened() as source:
             if len(wanted) > 1:
                 asked = [resolve_colour(it, source) for it in on_one_pair(wanted, pairs)]
                 between = apart_as_asked(asked)
@@ -114,13 +111,13 @@ def _shown(
     answers: Sequence[Answered] = (),
     between: Sequence[Apart] = (),
 ) -> Response:
-    order = asked_order(request)
-    with Shelf.open(order.shelf) as shelf:
-        pairs = AskedShelf(shelf, order.loaded.order).pairs()
+    kept = asked_shelf(request)
+    with kept.opened() as source:
+        pairs = source.pairs()
     return page(
         "ask.html",
         409 if findings else 200,
-        order=order,
+        kept=kept,
         said=said,
         pairs=[str(it) for it in pairs],
         ticked=request.query_params.getlist("pair"),

@@ -19,11 +19,10 @@ from inkaccord.recording.book import SaidInBook, book_lines, say_in_book, strike
 from inkaccord.report.book_card import book_card, card_title
 from inkaccord.report.book_files import FORMS, book_files
 from inkaccord.report.screen import ScreenColour, screen_colour
-from inkaccord.shelf.store import Shelf
 from inkaccord.sizes import Size
 from inkaccord.web.ask import answered
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import OrderOnPage, asked_order
+from inkaccord.web.studio import ShelfOnPage, asked_shelf
 from inkaccord.web.typed import thing_in_file, typed_colour, typed_into, typed_pairs, typed_size
 from inkaccord.web.undoing import Doing, told, undos
 from inkaccord.web.uploads import uploads_of
@@ -94,12 +93,12 @@ def save_files(request: Request) -> Response:
 
 
 def _change(request: Request, do: str, said: Mapping[str, str], files: Sequence[Path]) -> Doing:
-    order = asked_order(request)
-    with Shelf.open(order.shelf) as shelf:
+    kept = asked_shelf(request)
+    with kept.opened() as source:
         done = (
-            strike(shelf, said["name"])
+            strike(source.shelf, said["name"])
             if do == STRIKE
-            else _said(shelf, order, said, files, is_whole=do == CHANGE)
+            else _said(source, said, files, is_whole=do == CHANGE)
         )
     colour = done.kept.colour
     words = f"The book says of {colour.name}: {colour.aim.words}."
@@ -107,14 +106,13 @@ def _change(request: Request, do: str, said: Mapping[str, str], files: Sequence[
         words = f"{colour.name} is struck out of the book."
     elif not done.new:
         words = f"The book says so already: {colour.name}, {colour.aim.words}."
-    back = partial(_take_back, order, done)
+    back = partial(_take_back, kept, done)
     return Doing(" ".join([words, *(it.message for it in done.findings)]),
-                 f"/order/{order.key}/book", back)  # fmt: skip
+                 f"{kept.at}/book", back)  # fmt: skip
 
 
 def _said(
-    shelf: Shelf,
-    order: OrderOnPage,
+    source: AskedShelf,
     said: Mapping[str, str],
     files: Sequence[Path],
     *,
@@ -134,7 +132,7 @@ def _said(
     elif said["colour"]:
         wanted = typed_colour(said["colour"])
     return say_in_book(
-        AskedShelf(shelf, order.loaded.order),
+        source,
         said["name"],
         wanted=wanted,
         by_eye=said["by_eye"] or None,
@@ -143,10 +141,10 @@ def _said(
     )
 
 
-def _take_back(order: OrderOnPage, done: SaidInBook) -> None:
-    with Shelf.open(order.shelf) as shelf:
+def _take_back(kept: ShelfOnPage, done: SaidInBook) -> None:
+    with kept.opened() as source:
         if done.new:
-            take_back(shelf, done)
+            take_back(source.shelf, done)
 
 
 def _listed(
@@ -156,15 +154,14 @@ def _listed(
     findings: Sequence[Diagnostic] = (),
     done: tuple[str, Doing] | None = None,
 ) -> Response:
-    order = asked_order(request)
-    with Shelf.open(order.shelf) as shelf:
-        source = AskedShelf(shelf, order.loaded.order)
-        lines = [book_line(it, (), source) for it in shelf.book.colours()]
+    kept = asked_shelf(request)
+    with kept.opened() as source:
+        lines = [book_line(it, (), source) for it in source.shelf.book.colours()]
         pairs = source.pairs()
     return page(
         "book.html",
         409 if findings else 200,
-        order=order,
+        kept=kept,
         colours=[_shown(it) for it in lines],
         lead=counted(len(lines), "colour"),
         clients=sorted({it.colour.client for it in lines if it.colour.client}),
@@ -184,17 +181,16 @@ def _one(
     typed: Mapping[str, str] | None = None,
     findings: Sequence[Diagnostic] = (),
 ) -> Response:
-    order = asked_order(request)
-    with Shelf.open(order.shelf) as shelf:
-        source = AskedShelf(shelf, order.loaded.order)
-        kept, editions = shelf.book.colour(name), shelf.book.editions(name)
-        line = book_line(kept, source.pairs(), source)
+    kept = asked_shelf(request)
+    with kept.opened() as source:
+        book = source.shelf.book
+        line, editions = book_line(book.colour(name), source.pairs(), source), book.editions(name)
     colour = line.colour
     now = {"name": colour.name, "client": colour.client, "note": colour.note}
     return page(
         "book_colour.html",
         409 if findings else 200,
-        order=order,
+        kept=kept,
         shown=_shown(line),
         answers=answered(line.answers),
         editions=editions[::-1],
@@ -210,10 +206,9 @@ def _shown(line: BookLine) -> BookColourShown:
 
 def _chosen(request: Request) -> tuple[list[BookLine], Sequence[Pair]]:
     """Return the colours of a client, or of all, on the pairs that were ticked, or on all."""
-    order = asked_order(request)
     pairs = typed_pairs(request.query_params.getlist("pair"))
-    with Shelf.open(order.shelf) as shelf:
-        return book_lines(AskedShelf(shelf, order.loaded.order), _client(request), pairs)
+    with asked_shelf(request).opened() as source:
+        return book_lines(source, _client(request), pairs)
 
 
 def _client(request: Request) -> str | None:

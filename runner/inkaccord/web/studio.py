@@ -1,5 +1,7 @@
 """What a start of the page was opened on: orders in one folder, and the plugins that read them."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
@@ -12,6 +14,7 @@ from inkaccord.order.finding import order_files
 from inkaccord.order.loading import LoadedOrder, load_order
 from inkaccord.out_folder import OutFolder
 from inkaccord.plugins import Plugins
+from inkaccord.recording.asked import AskedShelf
 from inkaccord.recording.from_book import with_book
 from inkaccord.recording.places import out_of, shelf_of
 from inkaccord.run.record import Run
@@ -142,6 +145,37 @@ def asked_order(request: Request) -> OrderOnPage:
     """Return the order that a request's address names. Raises OrderError ``no-such-order``."""
     studio: Studio = request.app.state.studio
     return studio.order(request.path_params["order"])
+
+
+@dataclass(frozen=True)
+class ShelfOnPage:
+    """A shelf that is asked from an order's page, or from the studio's own, without an order."""
+
+    place: ShelfPlace
+    order: OrderOnPage | None = None
+
+    @property
+    def at(self) -> str:
+        """What the addresses of pages about it begin with."""
+        return "" if self.order is None else f"/order/{self.order.key}"
+
+    @contextmanager
+    def opened(self) -> Iterator[AskedShelf]:
+        """Open it, to be asked."""
+        with Shelf.open(self.place) as shelf:
+            yield AskedShelf(shelf, None if self.order is None else self.order.loaded.order)
+
+
+def asked_shelf(request: Request) -> ShelfOnPage:
+    """Return the shelf that a request is about: the order's that its address names, or the usual.
+
+    Raises OrderError ``no-such-order``.
+    """
+    if "order" not in request.path_params:
+        studio: Studio = request.app.state.studio
+        return ShelfOnPage(place_of(shelf_of(None, studio.shelf)))
+    order = asked_order(request)
+    return ShelfOnPage(order.shelf, order)
 
 
 def no_folder_for_another() -> OrderError:
