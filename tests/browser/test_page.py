@@ -97,6 +97,8 @@ def test_every_page_fits_its_window_and_axe_core_finds_nothing(
         "/begin",
         "/devices",
         "/join",
+        "/book",
+        "/ask",
         *(opened.order + it.format(sheet=sheet) for it in PAGES),
     ):
         quiet.goto(at + path)

@@ -4,7 +4,7 @@ A field's name in the form is its path in the order, so what is found at a place
 beside the field. Names are told by what they were when the form was shown.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -27,6 +27,7 @@ from inkaccord.order.loading import LoadedOrder, load_order
 from inkaccord.order.naming import Changes, kept_anew, named_anew
 from inkaccord.recall.soon import Soon
 from inkaccord.recording.from_book import look_up
+from inkaccord.web.price_table import is_price_table, price_table_in_words, typed_price_table
 from inkaccord.web.studio import OrderOnPage
 from inkaccord.workbench import Workbench
 
@@ -78,6 +79,8 @@ def draft_of(order: OrderOnPage, typed: Mapping[str, str], was: Mapping[Paint, s
     calls = _calls(typed)
     for path, name in sorted(calls.items(), key=lambda it: -len(it[0])):
         text = renamed(text, path, name)
+        for priced in _tables_of(text, path):
+            text = renamed(text, priced, name)
         text = amended(text, _references(text, path, name))
     first = next(iter(_part(text, "pieces").values()), {})
     pair = f"{first.get('device')}@{first.get('stock')}" if isinstance(first, Mapping) else ""
@@ -177,16 +180,25 @@ def _fields(text: str, typed: Mapping[str, str]) -> Changes:
     for name, said in _under(FIELD, typed).items():
         path = tuple(name.split("/"))
         if said != as_typed_in(text, path):
-            changes[path] = _listed(said) if path[-1] in _LISTS else as_written(said)
+            changes[path] = _read_as(path)(said)
     return changes
 
 
 def as_typed_in(text: str, path: FieldPath) -> str:
     """Return what stands at a place of an order's text, as a person types it into a form."""
     found = written_at(text, path)
+    if is_price_table(path):
+        return price_table_in_words(found)
     if path[-1] in _LISTS and isinstance(found, list) and not any("," in it for it in found):
         return ", ".join(found)
     return in_one_line(found)
+
+
+def _read_as(path: FieldPath) -> Callable[[str], Written | None]:
+    """Return what reads what was typed into the field of a place."""
+    if is_price_table(path):
+        return typed_price_table
+    return _listed if path[-1] in _LISTS else as_written
 
 
 def _listed(said: str) -> Written | None:
@@ -249,6 +261,13 @@ def _references(text: str, path: FieldPath, name: str) -> Changes:
         if pair is not None and getattr(pair, kind) == old:
             changes[field] = str(pair.model_copy(update={kind: name}))
     return changes if kind == "device" else changes | _lists_of_stocks(text, old, name)
+
+
+def _tables_of(text: str, path: FieldPath) -> list[FieldPath]:
+    """Return the places of the price tables that vendors have of a piece or a stock."""
+    own = {"pieces": "by_piece", "stocks": "by_stock"}.get(path[-2])
+    vendors = _part(text, "vendors") if own is not None else ()
+    return [("vendors", it, "prices", own or "", path[-1]) for it in vendors]
 
 
 def _gone_with(text: str, old: str, name: str) -> Changes:

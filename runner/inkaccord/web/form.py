@@ -1,7 +1,7 @@
 """The fields of an order that the page has a form for, as they stand or as they were typed."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from itertools import chain
 
@@ -20,6 +20,7 @@ _ORDER = {
     "due": ("Due", "2026-12-18"),
     "deliver_to": ("Deliver to", ""),
     "post": ("Goes by post", ""),
+    "currency": ("Currency of prices", "EUR"),
 }
 _PIECE = {
     "trim": ("Trim", "5in x 7in"),
@@ -47,6 +48,25 @@ _STOCK = {
     "size": ("Size", "letter"),
     "weight": ("Weight", "300 g/m2"),
 }
+_TABLE = ("Price of one", "0.72 up to 100; 0.55 up to 250; 0.46")
+_TABLE_ALONE = {"table": _TABLE, "setup": ("Set-up, each time", "35")}
+_PRICES = {
+    **_TABLE_ALONE,
+    "delivery": ("Delivery of one parcel", "11.90"),
+    "parcels": ("Parcels", "1"),
+    "overs": ("Overs are", ""),
+    "currency": ("Currency, if another", "EUR"),
+}
+_SAMPLES = {
+    "table": ("Price of one page", "4"),
+    "setup": ("Set-up for each pair", "0"),
+    "delivery": ("Delivery", "0"),
+}
+_OWN = {
+    "by_piece": "The piece {} costs otherwise",
+    "by_stock": "What is printed on {} costs otherwise",
+}
+"""Where a vendor has tables of their own for its pieces and stocks, and what the form calls one."""
 _WORDS = {
     "sheets": "whole sheets, laid by us",
     "pieces": "single pieces",
@@ -55,6 +75,8 @@ _WORDS = {
     "usps": "United States Postal Service",
     "royal-mail": "Royal Mail",
     "true": "yes",
+    "charged": "paid like the others",
+    "free": "free",
 }
 
 
@@ -90,6 +112,11 @@ class FieldGroup:
     call: Field | None = None
     groups: tuple["FieldGroup", ...] = ()
 
+    @property
+    def is_filled_in(self) -> bool:
+        """Whether anything stands in it."""
+        return any(it.value for it in self.every())
+
     def every(self) -> Iterator[Field]:
         """Yield its fields, and those of its parts."""
         yield from self.fields
@@ -111,6 +138,7 @@ class Form:
         self.pieces = [self._named(("pieces", name), _PIECE) for name in self._names("pieces")]
         self.vendors = [self._vendor(name) for name in self._names("vendors")]
         self.stocks = [self._named(("stocks", name), _STOCK) for name in self._names("stocks")]
+        self.prices = {it.name: self._prices(it.path, order.loaded.order) for it in self.vendors}
 
     def value(self, name: str, stands: str = "") -> str:
         """Return what was typed into a field, else what stands there."""
@@ -120,6 +148,7 @@ class Form:
         """Yield every field."""
         yield from self.order.fields
         yield from chain.from_iterable(it.every() for it in self.groups())
+        yield from chain.from_iterable(it.every() for it in self.prices.values())
 
     def groups(self) -> Iterator[FieldGroup]:
         """Yield every piece, vendor and stock."""
@@ -140,6 +169,29 @@ class Form:
         devices = (("vendors", name, "devices", it) for it in self._names(*path, "devices"))
         groups = tuple(self._named(it, _DEVICE) for it in devices)
         return FieldGroup(name, path, self._fields(path, _VENDOR), self._call(path), groups)
+
+    def _prices(self, vendor: FieldPath, order: Order) -> FieldGroup:
+        """Return what a vendor asks, with the tables of its sample sheets, pieces and stocks."""
+        path = (*vendor, "prices")
+        whole = self._table("What it asks", path, _PRICES)
+        if len(whole.fields) == 1:
+            return whole  # lines alone: there is no place for more beside them
+        jobs = order.jobs_of(vendor[-1]) if vendor[-1] in order.vendors else ()
+        own = {"by_piece": [it.name for it in jobs], "by_stock": [it.pair.stock for it in jobs]}
+        groups = [self._table("Sample sheets", (*path, "samples"), _SAMPLES)]
+        for part, words in _OWN.items():
+            for name in dict.fromkeys([*self._names(*path, part), *own[part]]):
+                group = (*path, part, name)
+                groups.append(self._table(words.format(name), group, _TABLE_ALONE))
+        return replace(whole, groups=tuple(groups))
+
+    def _table(
+        self, name: str, path: FieldPath, fields: Mapping[str, tuple[str, str]]
+    ) -> FieldGroup:
+        """Return the fields of a price table, or its lines alone where the file has only those."""
+        if isinstance(written_at(self._text, path), Mapping | None):
+            return FieldGroup(name, path, self._fields(path, fields))
+        return FieldGroup(name, path, (self._field(path, *fields["table"]),))
 
     def _named(self, path: FieldPath, fields: Mapping[str, tuple[str, str]]) -> FieldGroup:
         return FieldGroup(path[-1], path, self._fields(path, fields), self._call(path))
@@ -174,5 +226,5 @@ def _usual(path: FieldPath) -> str:
     """Return what a field is when it is left out."""
     (above,) = models_in(at(Order, path[:-1])) if len(path) > 1 else [Order]
     default = above.model_fields[path[-1]].default
-    word = default.value if isinstance(default, Enum) else ""
+    word = default.value if isinstance(default, Enum) else default or ""
     return f"{_WORDS.get(word, word)} (as usual)" if word else "not said"

@@ -7,6 +7,7 @@ from starlette.responses import RedirectResponse, Response, StreamingResponse
 
 from inkaccord.diagnostics import Diagnostic, Severity, error
 from inkaccord.errors import InkaccordError
+from inkaccord.order.pricing import states_prices
 from inkaccord.report.cost_list import cost_list
 from inkaccord.report.wording import first_step
 from inkaccord.run.record import PieceStatus
@@ -97,6 +98,7 @@ def shown_order(
         parcels=parcel_cards(order),
         client=client_card(order),
         cost=cost_list(last.charges if last else ()),
+        priced=order.trouble is None and states_prices(order.loaded.order),
         overtaken=[it for it in sent_on_page(order) if it.changed],
         running=running,
         findings=found,

@@ -1,0 +1,49 @@
+"""A price table as a person types it into one field: ``0.72 up to 100; 0.55 up to 250; 0.46``."""
+
+import re
+from collections.abc import Mapping
+
+from inkaccord.order.amending import FieldPath, Written, as_written, in_one_line
+
+_LINE = re.compile(r"(\S+)(?:\s+up\s+to\s+(\S+))?")
+
+
+def is_price_table(path: FieldPath) -> bool:
+    """Tell whether a place of an order holds the lines of a price table, or may hold them alone."""
+    if path[0] != "vendors" or path[2:3] != ("prices",):
+        return False
+    below = path[3:]
+    alone = below in {(), ("samples",)} or (len(below) == 2 and below[0].startswith("by_"))
+    return alone or below[-1] == "table"
+
+
+def price_table_in_words(found: Written | None) -> str:
+    """Return the lines of a price table as they are typed; as YAML where they hold more."""
+    lines = [found] if isinstance(found, str) else found
+    if found is None or isinstance(lines, Mapping) or lines is None:
+        return in_one_line(found)
+    words = [_in_words(it) for it in lines]
+    return in_one_line(found) if None in words else "; ".join(map(str, words))
+
+
+def _in_words(line: Written) -> str | None:
+    if isinstance(line, str):
+        return line
+    if not isinstance(line, Mapping) or not line.keys() <= {"each", "up_to"}:
+        return None
+    each, up_to = line.get("each"), line.get("up_to")
+    if not isinstance(each, str):
+        return None
+    return each if up_to is None else f"{each} up to {in_one_line(up_to)}"
+
+
+def typed_price_table(said: str) -> Written | None:
+    """Return the lines that were typed; a price alone, or a text that is none, stays a text."""
+    if said.startswith(("[", "{")):
+        return as_written(said)
+    lines = [_LINE.fullmatch(part.strip()) for part in said.split(";") if part.strip()]
+    found = [it.groups() for it in lines if it is not None]
+    if len(found) < len(lines) or (len(found) == 1 and found[0][1] is None):
+        return as_written(said)
+    return [{"each": each} if up_to is None else {"up_to": up_to, "each": each}
+            for each, up_to in found] or None  # fmt: skip
