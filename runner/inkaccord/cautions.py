@@ -32,6 +32,12 @@ HEAT = (
     "fuser or a dryer: they can melt inside."
 )
 """With envelopes that a vendor prints."""
+WHITE = (
+    "White under ink lies thick and dries or cures late: let the sheet dry as the ink's maker says "
+    "before it is stacked, touched or laid on an instrument; solvents and curing lamps by their "
+    "safety sheets, in trained hands."
+)
+"""With sheets that carry white under ink."""
 INKS_AND_HEAT = (
     "Inks, toners, solvents, laminates and heat: the makers' instructions and safety sheets, local "
     f"rules and trained hands come first. {HEAT}"

@@ -5,6 +5,7 @@ leaves the previous state or the next one, file by file, and the next run mends 
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -104,6 +105,7 @@ class OutFolder:
             write_whole(path, data)
         for path in gone:
             path.unlink()
+            self._leave_no_empty_folder(path.parent)
         # Only now, since what no record names any more is nobody's to remove.
         write_if_changed(self.path / RECORD, record)
         remember_record(record)
@@ -120,6 +122,13 @@ class OutFolder:
         here = [file for file in known if file.path not in wanted and self._is_untouched(file)]
         paths = [(inside(self.path, it.path), kept.get(folded(it.path))) for it in here]
         return [path for path, new in paths if new is None or not is_same_file(path, new)]
+
+    def _leave_no_empty_folder(self, folder: Path) -> None:
+        """Remove a folder of this one that nothing is left in, and what held it alone."""
+        with suppress(OSError):  # something is in it, or it is in use
+            while folder != self.path and folder.is_relative_to(self.path):
+                folder.rmdir()
+                folder = folder.parent
 
     def _is_edited(self, file: OutFile, known: Mapping[str, RecordedFile]) -> bool:
         """Tell whether a file to fill in stands there otherwise than a run left it."""

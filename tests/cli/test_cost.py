@@ -104,6 +104,8 @@ def test_what_samples_cost_is_said_before_and_kept_when_the_order_is_done(
     record_all(done)
     code, out, err = inkaccord("run", done)
     assert code == 0, out + err
+    empty = [it for it in (done / "out").rglob("*") if it.is_dir() and not any(it.iterdir())]
+    assert empty == [], "no folder stays of what nobody is sent any more"
     after = cost_of(done)
     assert sums(after["charges"], samples=True) == sums(before, samples=True)
     assert [it for it in sums(after["charges"], samples=False) if it[0] == "studio"] == [

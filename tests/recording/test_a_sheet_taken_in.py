@@ -8,12 +8,14 @@ import numpy as np
 import pytest
 
 import inkaccord_readings_tables
+from inkaccord.cautions import HEAT, WHITE
 from inkaccord.colour.direction import Direction
 from inkaccord.diagnostics import note
 from inkaccord.errors import FileError, OrderError
 from inkaccord.recording.sheet import take_in_sheet
 from inkaccord.sheets.reading.cgats import write_cgats
 from inkaccord.sheets.reading.formats import OfferedFormat, ReadingsTaken
+from planning_kit import ORDER, order_of
 from recording_kit import DATE, PAIR, lab_of, readings_of, sheet_of, write_read_csv
 from scan_kit import drawn_sheet
 
@@ -242,3 +244,27 @@ def test_a_wrong_pick_keeps_the_readings_out_too(shelf, asked, tmp_path):
     file = write_read_csv(tmp_path / "read.csv", asked[0], builds=True)
     (finding,) = refused(shelf, asked[0].id, file, picks=["kelp=Z99"])
     assert finding.code == "no-such-swatch"
+
+
+def test_of_an_envelope_or_white_under_ink_is_said_once_what_to_mind(shelf, asked, tmp_path):
+    sheet, _ = asked
+    file = write_read_csv(tmp_path / "read.csv", sheet, builds=True)
+    stocks = {**ORDER["stocks"], PAIR.stock: {"kind": "envelope", "size": "a7-envelope"}}
+    order = order_of(stocks=stocks)
+    assert cared(take_in(shelf, sheet.id, file, order=order)) == [HEAT]
+    assert cared(take_in(shelf, sheet.id, file, order=order)) == [], "and not again"
+
+    on_white = sheet.settings.model_copy(update={"white_under": "White"})
+    white = sheet_of(40).model_copy(update={"id": "WWW-222", "settings": on_white})
+    shelf.add_sheet(white)
+    other = write_read_csv(tmp_path / "white.csv", white, builds=True)
+    assert cared(take_in(shelf, white.id, other)) == [WHITE]
+
+
+def test_of_a_plain_sheet_nothing_is_said(shelf, asked, order, tmp_path):
+    file = write_read_csv(tmp_path / "read.csv", asked[0], builds=True)
+    assert cared(take_in(shelf, asked[0].id, file, order=order)) == []
+
+
+def cared(taken):
+    return [it.message for it in taken.findings if it.code == "with-care"]

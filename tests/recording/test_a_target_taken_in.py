@@ -1,5 +1,7 @@
 """A target of others, taken in without a command line."""
 
+import datetime
+
 import numpy as np
 import pytest
 
@@ -38,6 +40,18 @@ def test_a_target_becomes_a_sheet_of_its_pair_with_its_readings(shelf, tmp_path)
     labs = np.array([one.lab for one in read.readings.readings])
     assert np.abs(labs - printed_lab(builds, Drive.CMYK)).max() < 0.001
     assert not take_in(shelf, file).new_readings
+
+
+def test_the_day_that_is_told_is_that_of_its_readings_too(shelf, tmp_path):
+    last_year = datetime.date(2025, 3, 4)
+    builds = some_builds()
+    take_in(shelf, write_target(tmp_path / "set.txt", builds), read_on=last_year)
+    (kept,), (read,) = shelf.sheets(PAIR), shelf.readings_of(PAIR)
+    assert kept.sheet.date == read.day == last_year
+    other = Pair.parse("press@smooth")
+    take_in(shelf, write_target(tmp_path / "again.txt", builds), pair=other)
+    (undated,) = shelf.readings_of(other)
+    assert undated.readings.read_on is None, "a day that nobody told is not made up"
 
 
 def test_the_order_says_how_its_device_is_driven(shelf, order, tmp_path):

@@ -37,6 +37,15 @@ def test_ink_is_area_times_coverage() -> None:
     assert coverage(Build.rgb(0, 255, 0)) == pytest.approx(2)
 
 
+def test_white_under_all_of_a_page_is_ink_too() -> None:
+    live = (0.0, 0.0, 180 * PT_PER_MM, 250 * PT_PER_MM)  # 450 cm²
+    bare = sheet(Build.cmyk(85, 20, 60, 30)).model_copy(update={"live_pt": live, "pages": 2})
+    white = bare.settings.model_copy(update={"white_under": "White"})
+    before, with_white = cost_of([bare]), cost_of([bare.model_copy(update={"settings": white})])
+    assert with_white.ink_cm2 - before.ink_cm2 == pytest.approx(2 * 450)
+    assert with_white.area_cm2 == before.area_cm2, "of the swatches"
+
+
 def test_swatches_that_save_no_page_are_not_said_to_lie_on_none() -> None:
     assert str(Cost(swatches=130, area_cm2=52.0, ink_cm2=80.0)) == (
         "130 swatches, 52 cm² printed, with as much ink as 80 cm² of one solid ink"

@@ -13,7 +13,6 @@ from inkaccord.cli.shared import (
     JSON,
     Settings,
     as_data,
-    parse_day,
     parse_pair,
     pass_settings,
     plain,
@@ -21,6 +20,7 @@ from inkaccord.cli.shared import (
     show_findings,
 )
 from inkaccord.cli.shelf_place import find_shelf, order_to_run, same_place, shelf_with
+from inkaccord.today import today
 from inkaccord.words import counted
 
 if TYPE_CHECKING:
@@ -67,7 +67,6 @@ if TYPE_CHECKING:
     "--on",
     "day",
     type=DAY,
-    callback=parse_day,
     help="When it was picked; with --pair, when it was read if the file does not say."
     "  [default: today]",
 )
@@ -109,7 +108,7 @@ def command(
     by: str,
     light: str,
     sure: float,
-    day: datetime.date,
+    day: datetime.datetime | None,
     beside: str | None,
     pair: "Pair | None",
     name: str | None,
@@ -129,7 +128,7 @@ def command(
     from inkaccord.sheets.reading.columns import parse_columns
     from inkaccord.shelf.store import Shelf
 
-    told = parse_columns(columns)
+    told, on = parse_columns(columns), None if day is None else day.date()
     if told and (beside is not None or things or not (files or pair)):
         raise click.UsageError("--columns is about a table of readings, in a FILE")
     if pair is not None:
@@ -141,7 +140,8 @@ def command(
                 shelf,
                 pair,
                 paths,
-                today=day,
+                today=today(),
+                read_on=on,
                 order=settings.named_order,
                 name=name,
                 ink_limit=ink_limit,
@@ -164,7 +164,7 @@ def command(
                 sheet_id,
                 files,
                 picks,
-                today=day,
+                today=on or today(),
                 formats=_formats(settings) if files and not things else (),
                 order=settings.named_order,
                 beside=beside,

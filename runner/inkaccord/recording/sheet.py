@@ -1,16 +1,18 @@
 """A sheet that was drawn here: its readings, and what was picked from it by eye."""
 
 import datetime
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
-from inkaccord.diagnostics import Diagnostic, error, warning
+from inkaccord.cautions import HEAT, WHITE
+from inkaccord.diagnostics import Diagnostic, error, note, warning
 from inkaccord.errors import OrderError
 from inkaccord.files import read_bytes
 from inkaccord.knowledge.course import compared_of, known_today
 from inkaccord.knowledge.evidence import known_for
 from inkaccord.order.mistakes import suggest
 from inkaccord.order.model import Order
+from inkaccord.order.stocks import StockKind
 from inkaccord.recording.files import ReadingsFiles, recognise_files
 from inkaccord.recording.intake import (
     FilesRead,
@@ -96,10 +98,12 @@ def take_in_sheet(
             beside=beside,
             same_place=same_place,
         )
+    care = () if _known(shelf, sheet) else tuple(_with_care(sheet, order))
     new = taken is not None and _keep(shelf, taken, files)
+    read = taken.findings if taken is not None else ()
     return Intake(
         sheet=sheet,
-        findings=(*findings, *seen.findings, *(taken.findings if taken is not None else ())),
+        findings=(*findings, *seen.findings, *read, *care),
         readings=len(taken.readings.readings) if taken is not None else 0,
         new_readings=new,
         things=seen.found,
@@ -141,6 +145,20 @@ def _read_beside(
 def _keep(shelf: Shelf, taken: ReadingsTaken, paths: Sequence[Path]) -> bool:
     source = FilesRead.of(paths, map(read_bytes, paths))
     return shelf.record_readings(taken.readings, source=source.names, source_sha256=source.sha256)
+
+
+def _known(shelf: Shelf, sheet: SampleSheet) -> bool:
+    """Tell whether anything was taken in of a sheet before."""
+    return bool(shelf.readings_of_sheet(sheet.id) or shelf.picks_of_sheet(sheet.id))
+
+
+def _with_care(sheet: SampleSheet, order: Order | None) -> Iterator[Diagnostic]:
+    """Yield what to mind with a sheet that is handled the first time, where it is no plain one."""
+    stock = None if order is None else order.stocks.get(sheet.pair.stock)
+    if stock is not None and stock.kind is StockKind.ENVELOPE:
+        yield note("with-care", HEAT)
+    if sheet.settings.white_under:
+        yield note("with-care", WHITE)
 
 
 def _check_colours(

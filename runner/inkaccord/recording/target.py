@@ -31,6 +31,7 @@ def take_in_target(
     files: Sequence[Path],
     *,
     today: datetime.date,
+    read_on: datetime.date | None = None,
     order: Order | None = None,
     name: str | None = None,
     ink_limit: float | None = None,
@@ -45,8 +46,9 @@ def take_in_target(
         Where it is kept, and what it was printed on.
     files
         Tables with a build and a colour in each row.
-    today
-        When it was read, where the files do not say.
+    today, read_on
+        The day of now, and that on which it was read, where that is told. What the files say of
+        it counts before either.
     order
         The order that describes the pair's device, if one does.
     name
@@ -72,19 +74,23 @@ def take_in_target(
     drive = next(iter(drives)) if len(drives) == 1 else None
     contents = [read_bytes(path) for path in files]
     tables = _tables(files, contents, columns or {})
-    target = imported_sheet(tables, pair, date=today, name=name or files[0].stem)
+    day = read_on or today
+    target = imported_sheet(tables, pair, date=day, name=name or files[0].stem)
     strange = _strange_pair(shelf.pairs(), pair, files[0], target.sheet.id, same_place)
     tolerance = tolerance_of(device)
     known = known_today(target.sheet, shelf.readings_of(pair), tolerance)
     foreign = match_foreign(target, tables, drive=drive, ink_limit=ink_limit, known=known)
     source = FilesRead.of(files, contents)
+    readings = foreign.readings
+    if readings.read_on is None:
+        readings = readings.model_copy(update={"read_on": read_on})
     new = shelf.record_foreign(
-        foreign.sheet, foreign.readings, source=source.names, source_sha256=source.sha256
+        foreign.sheet, readings, source=source.names, source_sha256=source.sha256
     )
     return Intake(
         sheet=foreign.sheet,
         findings=(*foreign.findings, *strange),
-        readings=len(foreign.readings.readings),
+        readings=len(readings.readings),
         new_readings=new,
         drift=compared_of(foreign.sheet, shelf.readings_of(pair), tolerance) if new else None,
     )

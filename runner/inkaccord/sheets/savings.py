@@ -29,7 +29,8 @@ class Cost(Frozen):
     area_cm2: float = 0.0
     """Area of the swatches."""
     ink_cm2: float = 0.0
-    """Area times coverage, as if each ink were laid solid; an estimate for RGB devices."""
+    """Area times coverage, as if each ink were laid solid; an estimate for RGB devices. White that
+    lies under all of a page counts with it; type and marks don't."""
 
     @property
     def rounded(self) -> "Cost":
@@ -83,6 +84,9 @@ def cost_of(sheets: Iterable[SampleSheet | None]) -> Cost:
             area * coverage(swatch.build)
             for area, swatch in zip(areas, sheet.swatches, strict=True)
         ]
+        if sheet.settings.white_under and sheet.live_pt is not None:
+            left, bottom, right, top = sheet.live_pt
+            inks.append(sheet.pages * (right - left) * (top - bottom) / _PT2_PER_CM2)
         total += Cost(
             swatches=len(sheet.swatches),
             pages=sheet.pages,

@@ -70,6 +70,32 @@ def a_picture_in_the_content(pdf: pikepdf.Pdf) -> bytes:
     return finish(pdf, content, ColorSpace=Dictionary(Gold=foil()))
 
 
+def drawn(pdf: pikepdf.Pdf, letter: str) -> pikepdf.Object:
+    """Return a typeface whose one letter is drawn so; its colours are the typeface's resources."""
+    return pdf.make_indirect(
+        Dictionary(
+            Type=Name.Font, Subtype=Name.Type3, FontBBox=[0, 0, 600, 600], FirstChar=97,
+            FontMatrix=[0.001, 0, 0, 0.001, 0, 0], LastChar=97, Widths=[600],
+            Encoding=Dictionary(Differences=Array([97, Name("/a")])),
+            CharProcs=Dictionary(a=pdf.make_stream(letter.encode())),
+            Resources=Dictionary(ColorSpace=Dictionary(Gold=foil())),
+        )
+    )  # fmt: skip
+
+
+def a_drawn_letter(pdf: pikepdf.Pdf) -> bytes:
+    font = drawn(pdf, "600 0 d0 /Gold cs 1 scn 0 0 600 600 re f")
+    return finish(pdf, GROUND + "BT /T 100 Tf 50 40 Td [(a)] TJ ET", Font=Dictionary(T=font))
+
+
+def a_drawn_letter_with_the_page_s_colours(pdf: pikepdf.Pdf) -> bytes:
+    font = drawn(pdf, "600 0 d0 /Gold cs 1 scn 0 0 600 600 re f")
+    del font.Resources
+    states = Dictionary(S=Dictionary(Font=Array([font, 100])))
+    content = GROUND + "BT /S gs 50 40 Td (a) ' ET"
+    return finish(pdf, content, ColorSpace=Dictionary(Gold=foil()), ExtGState=states)
+
+
 def _bytes(pdf: pikepdf.Pdf) -> bytes:
     out = io.BytesIO()
     pdf.save(out)
@@ -80,6 +106,7 @@ def _bytes(pdf: pikepdf.Pdf) -> bytes:
     "make",
     [
         a_form_that_takes_its_colour, an_annotation, a_picture, a_picture_in_the_content,
+        a_drawn_letter, a_drawn_letter_with_the_page_s_colours,
     ],
 )  # fmt: skip
 def test_what_lies_under_a_plate_is_left_in_wherever_it_is_painted(make, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]  # one of those above
@@ -117,19 +144,29 @@ def test_it_is_set_inside_a_pattern_and_said_that_not_every_device_heeds_it_ther
 
 
 def test_where_it_cannot_be_set_it_is_said_what_would_move_and_nothing_is_set() -> None:
+    # The same letter is black below its foil, which overprints in one text and not in the other.
     with pikepdf.new() as pdf:
-        letter = of_foil(pdf, "600 0 d0 /Gold cs 1 scn 0 0 600 600 re f")
-        font = Dictionary(
-            Type=Name.Font, Subtype=Name.Type3, FontBBox=[0, 0, 600, 600], FirstChar=97,
-            FontMatrix=[0.001, 0, 0, 0.001, 0, 0], LastChar=97, Widths=[600],
-            Encoding=Dictionary(Differences=Array([97, Name("/a")])),
-            CharProcs=Dictionary(a=letter), Resources=letter.Resources,
-        )  # fmt: skip
-        content = GROUND + "BT /T 90 Tf 50 40 Td (a) Tj ET"
-        data = finish(pdf, content, Font=Dictionary(T=pdf.make_indirect(font)))
+        font = drawn(pdf, "600 0 d0 /Gold cs 1 scn 0 0 600 600 re f 0 g 0 0 300 300 re f")
+        states = Dictionary(O=Dictionary(OP=True, op=True), N=Dictionary(OP=False, op=False))
+        content = GROUND + "BT /T 90 Tf 50 40 Td /O gs (a) Tj /N gs (a) Tj ET"
+        data = finish(pdf, content, Font=Dictionary(T=font), ExtGState=states)
     after, (said,) = set_overprint(data, {"Gold Foil": True}, "card")
     assert after is None
     assert said.code == "overprint-not-set"
     assert "'Gold Foil'" in said.message
     assert "in glyph" in said.message
     assert (said.place.file, said.place.page) == ("card", 1)
+
+
+def test_a_stencil_is_painted_as_its_text_and_keeps_its_bytes() -> None:
+    with pikepdf.new() as pdf:
+        stencil = drawn(pdf, "600 0 0 0 600 600 d1 0 0 600 600 re f")
+        content = GROUND + "BT /Gold cs 1 scn /T 100 Tf 50 40 Td (a) Tj ET"
+        spaces = Dictionary(Gold=foil())
+        data = finish(pdf, content, Font=Dictionary(T=stencil), ColorSpace=spaces)
+        letter = stencil.CharProcs.a.read_bytes()
+    after, said = set_overprint(data, {"Gold Foil": True})
+    assert after is not None
+    assert said == ()
+    with pikepdf.open(io.BytesIO(after)) as pdf:
+        assert pdf.pages[0].Resources.Font.T.CharProcs.a.read_bytes() == letter

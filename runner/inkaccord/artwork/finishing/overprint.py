@@ -15,7 +15,7 @@ import pikepdf
 
 from inkaccord.artwork.content.graphics_state import NO_OVERPRINT, Overprint
 from inkaccord.artwork.marks.mark import Mark
-from inkaccord.artwork.marks.reader import PageReader
+from inkaccord.artwork.marks.reader import PageReader, glyphs_shown
 from inkaccord.artwork.plates import plates_of
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.pdf.boxes import page_boxes
@@ -29,9 +29,10 @@ from inkaccord.words import joined
 
 _FILL, _STROKE = {"g", "rg", "k", "cs", "scn"}, {"G", "RG", "K", "CS", "SCN"}
 _STATE = _FILL | _STROKE | {"q", "Q", "gs", "Do", "sh", "INLINE IMAGE"}
+_SHOW = {"Tj", "TJ", "'", '"'}
 _PLATE_SPACES = {"/Separation", "/DeviceN"}
 _DEEPEST = 32
-"""Forms and patterns inside each other that are gone into."""
+"""Forms, patterns and glyphs inside each other that are gone into."""
 
 
 def set_overprint(
@@ -58,7 +59,7 @@ def set_overprint(
             for annotation in shown_annotations(page.obj):
                 placed = appearance(annotation)
                 if placed is not None:
-                    writer.rewrite(placed[0], resources, _State(NO_OVERPRINT))
+                    writer.inside(placed[0], resources, _State(NO_OVERPRINT))
         after = save_as_packed(pdf)
     with open_artwork(after) as written:
         otherwise = _otherwise(marks, _marks(written), plates)
@@ -135,6 +136,7 @@ class _State:
     stroke: bool | None = None
     set_to: Overprint | None = None
     """As the rewritten stream has it; None: as :attr:`own`."""
+    font: Any = None
 
     @property
     def wanted(self) -> Overprint:
@@ -155,14 +157,12 @@ class _Writer:
     def rewrite(self, stream: Any, resources: Any, begins: "_State", depth: int = 0) -> None:
         """Rewrite one content stream and all that it draws, each once.
 
-        One that begins otherwise elsewhere is found by comparing what is painted. ``resources`` are
-        those of what draws it, for a stream without its own.
+        One that begins otherwise elsewhere is found by comparing what is painted.
         """
         if depth > _DEEPEST or stream.objgen in self.done:
             return
         self.done.add(stream.objgen)
-        inside = partial(self._inside, depth=depth + 1)
-        resources = entry(stream, "/Resources") or resources
+        inside = partial(self.inside, depth=depth + 1)
         state, stack = begins, []
         out: list[Any] = [*self._switch(state, state.wanted, resources)]
         for step in pikepdf.parse_content_stream(stream):
@@ -171,7 +171,7 @@ class _Writer:
                 drawn = entry(entry(resources, "/XObject") or {}, word(step.operands[0]))
                 if entry(drawn, "/Subtype") == "/Form":
                     out += self._switch(state, state.own, resources)
-                    inside(drawn, resources, _State(state.own, state.fill, state.stroke))
+                    inside(drawn, resources, replace(state, set_to=None))
                 elif drawn is not None:
                     out += self._for_fill(state, entry(drawn, "/ColorSpace"), resources)
             elif operator == "sh":
@@ -184,6 +184,14 @@ class _Writer:
                 cell = _cell(step.operands, resources)
                 if cell is not None:  # what it draws does not go on from here (8.7.3.1)
                     inside(cell, resources, _State(NO_OVERPRINT))
+            elif operator in _SHOW:
+                own = entry(state.font, "/Resources") or resources
+                for glyph in _drawn_glyphs(state.font, step.operands):
+                    self.rewrite(glyph, own, replace(state), depth + 1)
+            elif operator == "Tf":
+                state.font = entry(entry(resources, "/Font") or {}, word(step.operands[0]))
+            elif operator == "d1":
+                return  # a stencil, painted as the text that shows it (9.6.4)
             out.append(step)
             if operator not in _STATE:
                 continue
@@ -196,8 +204,9 @@ class _Writer:
             out += self._switch(state, state.wanted, resources)
         stream.write(pikepdf.unparse_content_stream(out))
 
-    def _inside(self, stream: Any, resources: Any, begins: "_State", *, depth: int) -> None:
-        self.rewrite(stream, resources, begins, depth)
+    def inside(self, stream: Any, resources: Any, begins: "_State", *, depth: int = 0) -> None:
+        """Rewrite what has resources of its own, or else those of what draws it."""
+        self.rewrite(stream, entry(stream, "/Resources") or resources, begins, depth)
 
     def _for_fill(self, state: "_State", space: Any, resources: Any) -> Iterator[Any]:
         """Yield what sets overprint for a picture or a gradient of its own colours."""
@@ -210,6 +219,9 @@ class _Writer:
             settings = entry(entry(resources, "/ExtGState") or {}, word(operands[0])) or {}
             state.set_to = (state.set_to or state.own).after(settings)
             state.own = state.own.after(settings)
+            font = entry(settings, "/Font")
+            if isinstance(font, pikepdf.Array) and len(font):
+                state.font = font[0]
         elif operator in _FILL:
             state.fill = self._chosen(operator, operands, resources, state.fill)
         elif operator in _STROKE:
@@ -267,3 +279,11 @@ def _cell(operands: Any, resources: Any) -> Any:
     pattern = entry(entry(resources, "/Pattern") or {}, word(operands[-1]))
     coloured = isinstance(pattern, pikepdf.Stream) and entry(pattern, "/PaintType") != 2
     return pattern if coloured else None
+
+
+def _drawn_glyphs(font: Any, operands: Any) -> list[pikepdf.Stream]:
+    """Return the content streams of the glyphs that a text shows; none of other typefaces."""
+    if not isinstance(font, pikepdf.Dictionary) or entry(font, "/Subtype") != "/Type3":
+        return []
+    shown = [*operands[-1]] if isinstance(operands[-1], pikepdf.Array) else [operands[-1]]
+    return glyphs_shown(font, b"".join(bytes(it) for it in shown if isinstance(it, pikepdf.String)))

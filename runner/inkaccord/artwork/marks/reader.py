@@ -175,7 +175,7 @@ class PageReader(Painter):
         state, font = self.state, self.state.font_object
         if font is None:
             return
-        for glyph in _glyphs(font, text):
+        for glyph in glyphs_shown(font, text):
             with self.nested(glyph, "glyph") as entered:
                 if not entered:
                     continue
@@ -205,7 +205,7 @@ def marks_of(pdf: pikepdf.Pdf, limits: FileLimits | None = None) -> Iterator[Mar
         marks.clear()
 
 
-def _glyphs(font: pikepdf.Dictionary, text: bytes) -> list[pikepdf.Stream]:
+def glyphs_shown(font: pikepdf.Dictionary, text: bytes) -> list[pikepdf.Stream]:
     """Return the glyph streams of a Type 3 font that a string shows, each once."""
     names: dict[int, str] = {}
     encoding = font.get("/Encoding")
