@@ -1,5 +1,7 @@
 """What an order may say of prices, and what it is told where it says too much or too little."""
 
+import datetime
+import re
 import textwrap
 from decimal import Decimal
 
@@ -8,6 +10,7 @@ import pytest
 from inkaccord.errors import OrderError
 from inkaccord.order.loading import load_order
 from inkaccord.order.prices import minor_units
+from inkaccord.starter.order import write_starter
 
 DEVICES = "      laser: {sheets: [letter], setting: card}\n"
 
@@ -178,3 +181,18 @@ def test_what_is_wrong_with_a_quote_is_said_with_its_line(write_order, quote, fi
     assert finding.place.line == 6
     assert finding.place.field.startswith(field)
     assert said in finding.message
+
+
+def test_the_starter_order_has_prices_to_fill_in(tmp_path):
+    write_starter(tmp_path, datetime.date(2026, 11, 29))
+    path = tmp_path / "order.yaml"
+    assert load_order(path, {}).order.vendors["studio"].prices is None
+    behind = re.compile(r"^    # ((?:  )?(?:prices|currency|table|setup|delivery):)", re.MULTILINE)
+    path.write_text(behind.sub(r"    \1", path.read_text("utf-8")), "utf-8")
+    prices = load_order(path, {}).order.vendors["studio"].prices
+    assert prices.currency == "EUR"
+    assert [(it.up_to, it.each) for it in prices.table] == [
+        (50, Decimal("0.60")),
+        (None, Decimal("0.45")),
+    ]
+    assert prices.setup == prices.delivery == 0

@@ -2,6 +2,7 @@
 
 import io
 import re
+from decimal import Decimal
 from typing import Any
 
 import pikepdf
@@ -11,9 +12,15 @@ from inkaccord.cautions import BLADES, HEAT, POST
 from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.layout.model import Duplex
 from inkaccord.order.model import Order
+from inkaccord.order.pricing import Charge, ChargeKind
+from inkaccord.order.vendors import Vendor
+from inkaccord.report.order_parts import notes_part, price_table
 from inkaccord.report.order_sheet import SET, order_sheets
+from inkaccord.report.paper import typeset
+from inkaccord.report.parts import Part
 from inkaccord.run.files import OutFile
 from inkaccord.run.record import PieceStatus, Run
+from inkaccord.sizes import Size
 from pdf_words import words_of
 from report_kit import Desk
 
@@ -205,3 +212,26 @@ def test_words_of_the_order_are_never_taken_for_markup(desk: Desk) -> None:
     said = words_of(sheets(desk, order=Order.model_validate(data), run=run)["millrace"].data)
     assert said.count("<b>&amp; </para><font") >= 5
     assert "{{ 7*7 }}" in said
+
+
+def test_a_long_list_of_prices_stands_below_the_notes_and_goes_on_over_the_page() -> None:
+    charges = [
+        Charge(vendor="v", what=what, of=(f"piece {at}",), number=number, each=Decimal(2),
+               sum=Decimal(2 * number), currency="EUR")
+        for at in range(60)
+        for what, number in ((ChargeKind.PRINT, 100 + at), (ChargeKind.SETUP, 1))
+    ]  # fmt: skip
+    vendor = Vendor.model_validate({"devices": {"press": {}}, "notes": "Ring before you print."})
+
+    def story(width_pt: float) -> list[Part]:
+        return [*notes_part(vendor, []), *price_table(charges, width_pt)]
+
+    data = typeset(story, size=Size.parse("a4"), title="t", running="r")
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        assert len(pdf.pages) == 2, "one line for each piece, from the first page on"
+    said = words_of(data)
+    assert said.index("Ring before you print.") < said.index("piece 0")
+    assert "piece 59 159 2.00 318.00 2.00 320.00" in said
+    assert said.count("Price in EUR") == 2, "its head on each page"
+    # 2 × (100 + … + 159) + 60 × 2, which is 2 × 7770 + 120.
+    assert "Total 15,660.00" in said

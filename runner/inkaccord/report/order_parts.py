@@ -1,10 +1,11 @@
 """What the order sheets of a job and of its samples have in common."""
 
 from collections.abc import Iterable, Iterator, Sequence
+from decimal import Decimal
 
 from inkaccord.cautions import HEAT, WORK
 from inkaccord.order.model import Order
-from inkaccord.order.pricing import PAST_TABLE, Charge, bare, totals
+from inkaccord.order.pricing import PAST_TABLE, Charge, ChargeKind, bare, totals
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Vendor
 from inkaccord.report import wording
@@ -12,6 +13,10 @@ from inkaccord.report.paper import gap, grid, marked, rule, text, together
 from inkaccord.report.parts import Part
 from inkaccord.run.record import Run
 from inkaccord.words import joined, thousands
+
+_NUMBERS_PT = 58.0
+_KEPT_ROWS = 12
+"""So many lines of a price table stay on one page."""
 
 
 def sheet_head(order: Order, run: Run, vendor: str, what: str) -> Iterator[Part]:
@@ -45,41 +50,57 @@ def who_orders(order: Order, width_pt: float, to: str = "Deliver to") -> Iterato
 
 
 def price_table(charges: Sequence[Charge], width_pt: float) -> list[Part]:
-    """Return what a vendor's work comes to; nothing where no price is known."""
-    known = [(it, it.currency, it.each, it.sum) for it in charges]
-    rows = [
-        [
-            text(f"{one.what_for}: {joined(one.of)}" if one.of else str(one.what)),
-            text(thousands(one.number or 0), "number"),
-            text(bare(each, currency), "number"),
-            text(bare(total, currency), "number"),
-        ]
-        for one, currency, each, total in known
-        if currency is not None and each is not None and total is not None
-    ]
-    if not rows:
+    """Return what a vendor's work comes to, a line for each work; nothing where no sum is known.
+
+    A long one goes on over the page.
+    """
+    known = totals(charges)
+    if not known:
         return []
-    (currency,) = totals(charges)
-    head = [
-        text(f"Price in {currency}", "label"),
-        text("number", "number-label"),
-        text("each", "number-label"),
-        text("together", "number-label"),
-    ]
-    total = bare(totals(charges)[currency], currency)
-    rows.append([text("Total", "strong"), text(""), text(""), marked(f"<b>{total}</b>", "number")])
-    widths = [width_pt - 3 * 72, 72, 72, 72]
+    (currency,) = known
+    names = ("number", "each", "printing", "set-up", "together")
+    widths = [width_pt - len(names) * _NUMBERS_PT, *[_NUMBERS_PT] * len(names)]
+    head = [text(f"Price in {currency}", "label"), *(text(it, "number-label") for it in names)]
+    rows = [_price_row(work, currency) for work in _works(charges)]
+    sum_ = marked(f"<b>{bare(known[currency], currency)}</b>", "number")
+    rows.append([text("Total", "strong"), *[text("")] * (len(names) - 1), sum_])
     told = ["By the prices in the order", *_without(charges), "not an invoice."]
-    return [
-        together(
-            [
-                rule(before=2, after=6),
-                grid([head, *rows], widths, head=True, pad_pt=1.5),
-                text("; ".join(told), "quiet"),
-                gap(6),
-            ]
-        )
+    parts: list[Part] = [
+        rule(before=2, after=6),
+        grid([head, *rows], widths, head=True, pad_pt=1.5),
+        text("; ".join(told), "quiet"),
+        gap(6),
     ]
+    return parts if len(rows) > _KEPT_ROWS else [together(parts)]
+
+
+def _works(charges: Iterable[Charge]) -> list[list[Charge]]:
+    """Return what is asked for each work in one: its printing, and its set-up."""
+    works: list[list[Charge]] = []
+    for one in charges:
+        if one.what is ChargeKind.SETUP and works and works[-1][-1].of == one.of:
+            works[-1].append(one)
+        else:
+            works.append([one])
+    return works
+
+
+def _price_row(work: Sequence[Charge], currency: str) -> list[Part]:
+    first = work[0]
+    of = {one.what: one for one in work}
+    known = [one.sum for one in work if one.sum is not None]
+    parts = [of.get(ChargeKind.PRINT), of.get(ChargeKind.SETUP)]
+    return [
+        text(joined(first.of) or first.what_for),
+        text("–" if first.number is None else thousands(first.number), "number"),
+        text(_amount(first.each, currency), "number"),
+        *(text("" if it is None else _amount(it.sum, currency), "number") for it in parts),
+        text(_amount(sum(known, Decimal(0)) if known else None, currency), "number"),
+    ]
+
+
+def _amount(amount: Decimal | None, currency: str) -> str:
+    return "–" if amount is None else bare(amount, currency)
 
 
 def _without(charges: Sequence[Charge]) -> Iterator[str]:

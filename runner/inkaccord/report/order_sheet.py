@@ -100,9 +100,9 @@ def _order_sheet(
         parts += _later(run, name)
         parts += _press_runs(order, run, name, width_pt)
         ready = {piece.name for piece in _pieces(run, name, ready=True)}
-        parts += price_table(piece_charges(order, name, run.runs, ready), width_pt)
         stocks = (piece.stock for piece in _pieces(run, name, ready=True))
         parts += notes_part(order.vendors[name], [*heat_notes(order, stocks), *notes])
+        parts += price_table(piece_charges(order, name, run.runs, ready), width_pt)
         return parts
 
     return typeset(

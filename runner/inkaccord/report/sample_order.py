@@ -67,8 +67,8 @@ def _order_sheet(order: Order, run: Run, sampling: Sampling, recall: Recall) -> 
             *_head(order, run, sampling, width_pt),
             *_parts(order, run, sampling, width_pt),
             *_how(order, sampling),
-            *price_table(sampling.charges, width_pt),
             *notes_part(vendor, envelopes),
+            *price_table(sampling.charges, width_pt),
         ]
 
     return typeset(

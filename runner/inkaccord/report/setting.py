@@ -38,6 +38,7 @@ HAIRLINE = 0.4
 _GREY = 0.42
 _FOOT_SIZE = 7.5
 _NUMBER_RADIUS_PT = 5.2
+_LONG_ROWS = 13
 
 _STYLES: dict[str, dict[str, Any]] = {
     "body": {"fontSize": 9.25, "leading": 12.75},
@@ -82,11 +83,12 @@ def set_on_pages(parts: Sequence[Part], size: Size, room: Box, title: str, runni
         )
         before = len(left)
         frame.addFromList(left, canvas)
-        if left and len(left) == before:
+        stuck = len(left) == before
+        if left and (stuck or isinstance(left[0], _LongTable)):
             halves = frame.split(left[0], canvas)
-            if not halves:
+            if stuck and not halves:
                 raise ValueError("a part of the page is higher than the page")
-            left[:1] = halves
+            left[:1] = halves or left[:1]
             frame.addFromList(left, canvas)
         canvas.doForm(_foot_name(pages))
         canvas.showPage()
@@ -164,8 +166,13 @@ def _rule(part: RulePart) -> Flowable:
     )
 
 
+class _LongTable(Table):
+    """A table that may begin on what is left of a page, since its head stands on the next too."""
+
+
 def _table(part: GridPart) -> Flowable:
-    table = Table(
+    kind = _LongTable if part.head and len(part.rows) > _LONG_ROWS else Table
+    table = kind(
         [[_cell(cell) for cell in row] for row in part.rows],
         colWidths=list(part.widths_pt),
         repeatRows=1 if part.head else 0,
