@@ -99,11 +99,41 @@ def test_every_page_fits_its_window_and_axe_core_finds_nothing(
         "/join",
         "/book",
         "/ask",
+        "/recolour",
         *(opened.order + it.format(sheet=sheet) for it in PAGES),
     ):
         quiet.goto(at + path)
-        assert quiet.evaluate("document.documentElement.scrollWidth") <= width, path
-        assert axe_findings(quiet) == [], path
+        fits(quiet, width)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(("width", "scheme"), [(360, "dark"), (390, "light"), (1400, "light")])
+def test_what_a_form_is_answered_with_fits_too(
+    quiet: "Page", opened: OpenPage, width: int, scheme: Literal["light", "dark"]
+) -> None:
+    page, at = quiet, f"http://{opened.host}"
+    page.set_viewport_size({"width": width, "height": 900})
+    page.emulate_media(color_scheme=scheme)
+
+    page.goto(f"{at}{opened.order}/make?pair=press@card")
+    page.click("text=Make the controls")
+    page.locator("#h-made").wait_for()
+    fits(page, width)
+
+    page.goto(f"{at}/recolour")
+    page.set_input_files("[name=file]", opened.folder / "tags" / "tag.pdf")
+    page.click("text=See its colours")
+    page.locator(".palette").wait_for()
+    fits(page, width)
+    page.fill('[name="becomes/cmyk 85 20 60 30"]', "cmyk 78 12 55 41")
+    page.keyboard.press("Enter")
+    page.locator("text=The copy is right").wait_for()
+    fits(page, width)
+
+
+def fits(page: "Page", width: int) -> None:
+    assert page.evaluate("document.documentElement.scrollWidth") <= width, page.url
+    assert axe_findings(page) == [], page.url
 
 
 def first_sheet(order: Path) -> str:

@@ -64,24 +64,12 @@ def command(
     from inkaccord.apart.crew import expect
 
     expect()  # PDFium draws in it
-    from inkaccord.artwork.inventory.inventory import inventory
-    from inkaccord.artwork.inventory.nearest import nearest
+    from inkaccord.foresight.one_file import file_colours
 
     ordered = settings.load(order).order if order is not None else None
-    colours = ordered.colours if ordered is not None else {}
-    known = [paint for colour in colours.values() for paint in colour.in_artwork]
     with settings.working("measuring"):
-        found = inventory(file, dpi=dpi, known=known)
-    shown = found
-    if (profiled or (ordered and ordered.profiled)) == "plain":
-        shown = found.by_numbers()
-    judged: tuple[Nearest, ...] = ()
-    if order is not None:
-        judged = nearest(
-            shown,
-            {name: brand.known_as for name, brand in colours.items()},
-            within={name: brand.within for name, brand in colours.items()},
-        )
+        colours = file_colours(file, ordered, profiled, dpi=dpi)
+    found, shown, judged = colours.found, colours.shown, colours.nearest
     if picture is not None:
         from inkaccord.artwork.inventory.page import inventory_page
         from inkaccord.files import write_if_changed

@@ -1,7 +1,6 @@
 """``inkaccord recolour``."""
 
 from collections.abc import Iterable
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,16 +16,12 @@ from inkaccord.cli.shared import (
     print_json,
     show_findings,
 )
-from inkaccord.diagnostics import Diagnostic, note
 from inkaccord.errors import ExitCode, OrderError
-from inkaccord.words import counted, joined
+from inkaccord.words import counted
 
 if TYPE_CHECKING:
     from inkaccord.artwork.proof.prove import CopyProof
     from inkaccord.artwork.recolouring.recolour import RecolouredFile
-    from inkaccord.artwork.swaps import Swap
-
-if TYPE_CHECKING:
     from inkaccord.artwork.swaps import Swap
     from inkaccord.colour.paints import Paint
 
@@ -96,24 +91,17 @@ def command(
     from inkaccord.apart.crew import expect
 
     expect()  # Ghostscript runs in it for the proof, or PDFium for a damaged file
-    from inkaccord.artwork.advice import advised
-    from inkaccord.artwork.finishing.groups import drive_of, mend_groups
-    from inkaccord.artwork.proof.prove import prove
-    from inkaccord.artwork.recolouring.absent import absent
+    from inkaccord.artwork.one_file import Asked, proved_copy
     from inkaccord.artwork.recolouring.recolour import (
         OverprintMode,
         ProfiledMode,
         RecolourOptions,
         SpotMode,
         TintMode,
-        recolour,
     )
-    from inkaccord.artwork.swaps import NEUTRALS, black_ink_of
-    from inkaccord.cli.asking import asked_swaps
-    from inkaccord.colour.builds import Drive
+    from inkaccord.cli.asking import asked_shelf
     from inkaccord.files import is_same_file, read_bytes, write_if_changed
-    from inkaccord.pdf.opening import open_artwork
-    from inkaccord.pdf.signatures import SIGNED
+    from inkaccord.knowledge.new_colours import asked_swaps
 
     if is_same_file(target, source):
         raise OrderError.of(
@@ -125,38 +113,17 @@ def command(
         overprint=OverprintMode.OFF if overprint_off else OverprintMode.REPORT,
         profiled=ProfiledMode(profiled),
     )
-    asked, said_of_new = asked_swaps(settings, swaps)
-    if neutrals == "black":
-        if any(it.new.kind == "rgb" for it in asked):
-            raise OrderError.of(
-                "neutrals-in-rgb",
-                "'--neutrals black' makes black ink of black in RGB, and the new builds are RGB",
-                hint="leave it out: a device in RGB gets black, greys and white as they are",
-            )
-        asked.append(NEUTRALS)
+    swapped, said_of_new = asked_swaps(swaps, lambda one: asked_shelf(settings, [one]))
+    asked = Asked(
+        swaps=tuple(swapped),
+        options=options,
+        black_neutrals=neutrals == "black",
+        break_signature=break_signature,
+    )
     before = read_bytes(source)
     with settings.working("recolouring"):
-        made = recolour(before, asked, options=options)
-        greys = black_ink_of(made.without_build) if drive_of(asked) is Drive.CMYK else ()
-        if greys:  # beside a colour that becomes CMYK they can't stay what they are
-            options = options.model_copy(update={"beside": greys})
-            made = recolour(before, asked, options=options)
-        if break_signature:
-            made = replace(made, findings=tuple(f for f in made.findings if f.code != SIGNED))
-        with open_artwork(before) as pdf:
-            missed = absent(pdf, [it for it in made.counts if not it.swap.neutral])
-        if missed:
-            raise OrderError(missed)
-        proof = prove(before, made.data, asked, options)
-        data, said = mend_groups(made.data, drive_of(asked))
-    refused = () if made.errors else proof.refusals  # else they follow from the errors
-    findings = advised(
-        (*said_of_new, *_said_of_greys(greys), *made.findings, *refused, *said),
-        made.program,
-        in_order=False,
-    )
-    made = replace(made, data=data or made.data, findings=tuple(findings))
-    good = proof.passed and not made.errors
+        copy = proved_copy(before, asked, said_of_new)
+    made, proof, good = copy.made, copy.proof, copy.is_good
     code = ExitCode.DONE if good else ExitCode.DISAGREE
     if good:
         write_if_changed(target, made.data)
@@ -174,7 +141,7 @@ def command(
         return int(code)
     _show(settings, made, proof)
     if made.without_build:
-        _show_without_build(settings, made.without_build, asked)
+        _show_without_build(settings, made.without_build, copy.swaps)
     settings.screen.print(
         f"Wrote {plain(str(target))}." if good else "It is not right, so nothing was written."
     )
@@ -213,18 +180,3 @@ def _show(settings: Settings, made: "RecolouredFile", proof: "CopyProof") -> Non
         for line in part.details if part.verdict is ProofVerdict.NOT_RUN else ():
             settings.screen.print(f"  {plain(line)}", soft_wrap=True)
     show_findings(settings.screen, made.findings)
-
-
-def _said_of_greys(greys: "tuple[Swap, ...]") -> list[Diagnostic]:
-    """Return a note that names the greys which became black ink beside a swapped colour."""
-    if not greys:
-        return []
-    named = joined([f"{one.old.spoken} becomes {one.new.spoken}" for one in greys[:4]])
-    more = f" (and {len(greys) - 4} more)" if len(greys) > 4 else ""
-    return [
-        note(
-            "converted-beside",
-            f"a gradient or table can only become CMYK whole: in it {named}{more}",
-            hint="give it a '--swap' of its own to have another build",
-        )
-    ]

@@ -34,6 +34,7 @@ from inkaccord.web import (
     orders,
     pieces,
     read,
+    recolour,
     sent,
     sheet,
     shelf,
@@ -52,7 +53,8 @@ from inkaccord.web.uploads import Uploads
 RESULTS = 600
 """What was found out last while one typed, and is not computed again: ten things of 60 pieces."""
 STATIC = Path(__file__).parent / "static"
-TYPED = ("name", "pair", "said", "by", "note", "light", "on", "text", "colour", "by_eye", "client")
+TYPED = ("name", "pair", "said", "by", "note", "light", "on", "text", "colour", "by_eye", "client",
+         "swaps")  # fmt: skip
 """Fields of our forms that a person types into, but for those of an order, which have a slash."""
 STYLE = Path(__file__).parents[1] / "report" / "templates" / "style.css"
 
@@ -114,6 +116,12 @@ def make_app(studio: Studio, runs: OrderRuns, uploads: Uploads, start: Start) ->
                 ("/book/files.zip", book.save_files, ["GET"]),
             )
         ),
+        Route("/recolour", recolour.recolour_page),
+        Route("/recolour", recolour.change, methods=["POST"]),
+        Route("/recolour/{word}/{page:int}.png", recolour.picture),
+        Route("/recolour/{word}/{page:int}/at", recolour.pointed_at),
+        Route("/recolour/{word}/colours.html", recolour.colours_file),
+        Route("/recolour/{word}/copy.pdf", recolour.copy),
         Route("/devices", devices.devices_page),
         Route("/devices", devices.change, methods=["POST"]),
         Route(JOIN, devices.join_page),

@@ -54,24 +54,45 @@ def held_by(order: OrderOnPage, recent: Recent) -> dict[str, Inventory]:
 def page_of(order: OrderOnPage, piece: str, number: int) -> SeenPage:
     """Return one of the first pages of a piece's artwork. Raises FileError where there is none."""
     pieces = order.loaded.order.pieces
-    if piece in pieces:
-        for page in _pages(*_stamped(order.loaded.folder / pieces[piece].artwork)):
-            if page.page == number:
-                return page
-    raise FileError.of("no-such-page", "the order has no such page", hint="open it again")
+    if piece not in pieces:
+        raise no_such_page()
+    return page_in(order.loaded.folder / pieces[piece].artwork, number)
+
+
+def page_in(path: Path, number: int) -> SeenPage:
+    """Return one of the first pages of a file. Raises FileError where there is none."""
+    for page in _pages(*_stamped(path)):
+        if page.page == number:
+            return page
+    raise no_such_page()
+
+
+def no_such_page() -> FileError:
+    """Return what is wrong with a page that is asked for and is not there."""
+    return FileError.of("no-such-page", "there is no such page", hint="open it again")
 
 
 def picture(request: Request) -> Response:
     """Send the picture of a page; with ``show``, that colour alone and all else faint."""
-    page, show = _page(request), request.query_params.get("show")
+    return drawn(_page(request), request)
+
+
+def drawn(page: SeenPage, request: Request) -> Response:
+    """Return the picture of a page as a request asks for it."""
+    show = request.query_params.get("show")
     png = page.png() if show is None else page.png(standing(page, as_paint(show)))
     return Response(png, media_type="image/png")
 
 
 def pointed_at(request: Request) -> Response:
     """Say which colour stands at a place, ``x`` and ``y`` in shares of the picture."""
+    return said_of_place(_page(request), request)
+
+
+def said_of_place(page: SeenPage, request: Request) -> Response:
+    """Return the colour at the place on a page that a request names."""
     asked = request.query_params
-    return PlainTextResponse(paint_at(_page(request), asked.get("x", ""), asked.get("y", "")))
+    return PlainTextResponse(paint_at(page, asked.get("x", ""), asked.get("y", "")))
 
 
 def paint_at(page: SeenPage, x: str, y: str) -> str:
@@ -109,6 +130,19 @@ def looks(order: OrderOnPage, colours: Iterable[PaletteColour]) -> dict[Paint, s
                 found[colour.paint] = look
                 break
     return found
+
+
+def looks_of(path: Path, colour: ArtworkColour) -> tuple[str, ...]:
+    """Return how a colour looks on a file's first pages, a gradient from stop to stop."""
+    stamped = _stamped(path)
+    if colour.parts:
+        known = (_looks(*stamped).get(paint) for paint in paints_of(colour))
+        return tuple(it for it in known if it)
+    try:
+        found = (page.hex_of([colour]) for page in _pages(*stamped))
+        return tuple(it for it in found if it)[:1]
+    except InkaccordError:
+        return ()  # what can't be drawn is said where the file is looked through
 
 
 def standing(page: SeenPage, paint: Paint) -> list[ArtworkColour]:

@@ -1,0 +1,114 @@
+"""One PDF recoloured by hand: the copy, its proof, and all that is worth saying of both."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from inkaccord.artwork.advice import advised
+from inkaccord.artwork.finishing.groups import drive_of, mend_groups
+from inkaccord.artwork.proof.prove import CopyProof, prove
+from inkaccord.artwork.recolouring.absent import absent
+from inkaccord.artwork.recolouring.recolour import RecolouredFile, RecolourOptions, recolour
+from inkaccord.artwork.swaps import NEUTRALS, Swap, black_ink_of
+from inkaccord.colour.builds import Drive
+from inkaccord.diagnostics import Diagnostic, note
+from inkaccord.errors import OrderError
+from inkaccord.models import Frozen
+from inkaccord.pdf.opening import open_artwork
+from inkaccord.pdf.signatures import SIGNED
+from inkaccord.words import joined
+
+
+class Asked(Frozen):
+    """What is to become of a file.
+
+    Attributes
+    ----------
+    black_neutrals
+        Whether black, greys and white in RGB become black ink alone, and no ink.
+    break_signature
+        Whether a signed file is changed too.
+    """
+
+    swaps: tuple[Swap, ...]
+    options: RecolourOptions
+    black_neutrals: bool = False
+    break_signature: bool = False
+
+
+@dataclass(frozen=True)
+class ProvedCopy:
+    """A recoloured copy, and whether it may be used."""
+
+    made: RecolouredFile
+    proof: CopyProof
+    swaps: tuple[Swap, ...]
+    """Those that were asked for, and that of the neutrals."""
+
+    @property
+    def is_good(self) -> bool:
+        """Whether every old colour was changed, and nothing else was."""
+        return self.proof.passed and not self.made.errors
+
+
+def proved_copy(before: bytes, asked: Asked, said: Sequence[Diagnostic] = ()) -> ProvedCopy:
+    """Return a copy of a file with other colours, and prove that nothing else changed.
+
+    Parameters
+    ----------
+    said
+        What was said of the new colours, which comes first among the findings.
+
+    Raises OrderError where a colour is not in the file, or swaps contradict each other, and
+    FileError for a file that can't be used.
+    """
+    swaps, options = _with_neutrals(asked), asked.options
+    made = recolour(before, swaps, options=options)
+    greys = black_ink_of(made.without_build) if drive_of(swaps) is Drive.CMYK else ()
+    if greys:  # beside a colour that becomes CMYK they can't stay what they are
+        options = options.model_copy(update={"beside": greys})
+        made = recolour(before, swaps, options=options)
+    if asked.break_signature:
+        made = replace(made, findings=tuple(f for f in made.findings if f.code != SIGNED))
+    with open_artwork(before) as pdf:
+        missed = absent(pdf, [it for it in made.counts if not it.swap.neutral])
+    if missed:
+        raise OrderError(missed)
+    proof = prove(before, made.data, swaps, options)
+    data, of_groups = mend_groups(made.data, drive_of(swaps))
+    refused = () if made.errors else proof.refusals  # else they follow from the errors
+    findings = advised(
+        (*said, *_said_of_greys(greys), *made.findings, *refused, *of_groups),
+        made.program,
+        in_order=False,
+    )
+    made = replace(made, data=data or made.data, findings=tuple(findings))
+    return ProvedCopy(made, proof, swaps)
+
+
+def _with_neutrals(asked: Asked) -> tuple[Swap, ...]:
+    if not asked.black_neutrals:
+        return asked.swaps
+    if any(it.new.kind == "rgb" for it in asked.swaps):
+        raise OrderError.of(
+            "neutrals-in-rgb",
+            "'--neutrals black' makes black ink of black in RGB, and the new builds are RGB",
+            hint="leave it out: a device in RGB gets black, greys and white as they are",
+        )
+    return (*asked.swaps, NEUTRALS)
+
+
+def _said_of_greys(greys: Sequence[Swap]) -> list[Diagnostic]:
+    """Return a note that names the greys which became black ink beside a swapped colour."""
+    if not greys:
+        return []
+    named = joined([f"{one.old.spoken} becomes {one.new.spoken}" for one in greys[:4]])
+    more = f" (and {len(greys) - 4} more)" if len(greys) > 4 else ""
+    return [
+        note(
+            "converted-beside",
+            f"a gradient or table can only become CMYK whole: in it {named}{more}",
+            hint="give it a '--swap' of its own to have another build",
+        )
+    ]

@@ -1,0 +1,62 @@
+"""The colours of one PDF, with or without an order that says which of its own they are."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from inkaccord.artwork.inventory.inventory import Inventory, inventory
+from inkaccord.artwork.inventory.nearest import Nearest, nearest
+from inkaccord.artwork.swaps import ProfiledMode
+from inkaccord.order.model import Order
+
+DPI = 300
+"""Resolution at which areas are measured, if nobody says."""
+
+
+@dataclass(frozen=True)
+class FileColours:
+    """What a file holds.
+
+    Attributes
+    ----------
+    found
+        As the file says it.
+    shown
+        With colours that have a profile as plain numbers, where that is asked for.
+    nearest
+        Which of an order's colours each one shown is; empty without an order.
+    """
+
+    found: Inventory
+    shown: Inventory
+    nearest: tuple[Nearest, ...] = ()
+
+
+def file_colours(
+    file: Path,
+    order: Order | None = None,
+    profiled: str | None = None,
+    *,
+    dpi: float = DPI,
+    look: Callable[..., Inventory] = inventory,
+) -> FileColours:
+    """Return the colours of a file. Raises FileError for one that can't be used.
+
+    Parameters
+    ----------
+    profiled
+        What colours with a profile are taken for: what it makes of them, or with ``plain`` their
+        numbers; left out, it is as the order says.
+    look
+        Looks through the file: ``inventory``, or that with a memory.
+    """
+    colours = order.colours if order is not None else {}
+    known = tuple(paint for colour in colours.values() for paint in colour.in_artwork)
+    found = look(file, dpi=dpi, known=known)
+    asked = profiled or (order and order.profiled)
+    shown = found.by_numbers() if asked == ProfiledMode.PLAIN.value else found
+    if order is None:
+        return FileColours(found, shown)
+    names = {name: colour.known_as for name, colour in colours.items()}
+    within = {name: colour.within for name, colour in colours.items()}
+    return FileColours(found, shown, nearest(shown, names, within=within))
