@@ -46,7 +46,6 @@ from inkaccord.web.uploads import HELD, uploads_of
 BECOMES = "becomes/"
 """What the names of the fields begin with that say what a colour becomes."""
 AT, SHOW, TRY = "at/", "show", "try"
-TICKS = ("keep_spots", "no_tints", "overprint_off", "black", "plain", "break_signature")
 MOST_TYPED, MOST_TEXT, MOST_ROWS, MOST_FIELDS = 200, 4000, 300, 2000
 
 
@@ -84,11 +83,9 @@ def recolour_page(request: Request) -> Response:
 async def change(request: Request) -> Response:
     """Show the colours of a PDF, or what it would become."""
     async with request.form(max_files=1, max_fields=MOST_FIELDS) as form:
-        typed = {
-            name: it[: MOST_TEXT if name == "swaps" else MOST_TYPED]
-            for name, it in form.items()
-            if isinstance(it, str)
-        }
+        texts = {name: it for name, it in form.items() if isinstance(it, str)}
+        most = {"swaps": MOST_TEXT}
+        typed = {name: it[: most.get(name, MOST_TYPED)] for name, it in texts.items()}
         typed[HELD] = await uploads_of(request).of_form(form, "file")
     return await run_in_threadpool(_changed, request, typed)
 
@@ -136,8 +133,12 @@ def _changed(request: Request, typed: Mapping[str, str]) -> Response:
 
 def _copy(request: Request, path: Path, typed: Mapping[str, str]) -> ProvedCopy:
     """Return the copy that a form asks for. Raises InkaccordError."""
-    texts = [f"{name.removeprefix(BECOMES)} = {it.strip()}" for name, it in typed.items()
-             if name.startswith(BECOMES) and it.strip()]  # fmt: skip
+    new = {
+        name.removeprefix(BECOMES): it.strip()
+        for name, it in typed.items()
+        if name.startswith(BECOMES)
+    }
+    texts = [f"{old} = {new[old]}" for old in new if new[old]]
     texts += [it.strip() for it in typed.get("swaps", "").splitlines() if it.strip()]
     if not texts:
         raise OrderError.of(
