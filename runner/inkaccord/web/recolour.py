@@ -133,12 +133,8 @@ def _changed(request: Request, typed: Mapping[str, str]) -> Response:
 
 def _copy(request: Request, path: Path, typed: Mapping[str, str]) -> ProvedCopy:
     """Return the copy that a form asks for. Raises InkaccordError."""
-    new = {
-        name.removeprefix(BECOMES): it.strip()
-        for name, it in typed.items()
-        if name.startswith(BECOMES)
-    }
-    texts = [f"{old} = {new[old]}" for old in new if new[old]]
+    new = {name: text.strip() for name, text in typed.items() if name.startswith(BECOMES)}
+    texts = [f"{name.removeprefix(BECOMES)} = {new[name]}" for name in new if new[name]]
     texts += [it.strip() for it in typed.get("swaps", "").splitlines() if it.strip()]
     if not texts:
         raise OrderError.of(
