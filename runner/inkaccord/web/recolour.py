@@ -1,7 +1,6 @@
 """One PDF: its colours with their area, and a copy in which some of them are others."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -24,11 +23,6 @@ from inkaccord.files import read_bytes, safe_name
 from inkaccord.foresight.one_file import FileColours, file_colours
 from inkaccord.foresight.palette import paints_of
 from inkaccord.knowledge.new_colours import asked_swaps
-from inkaccord.order.wanted import Wanted
-from inkaccord.recording.asked import AskedShelf
-from inkaccord.recording.places import shelf_of
-from inkaccord.shelf.place import ShelfPlace, place_of
-from inkaccord.shelf.store import Shelf
 from inkaccord.web.artworks import (
     PictureSize,
     drawn,
@@ -40,7 +34,7 @@ from inkaccord.web.artworks import (
 )
 from inkaccord.web.gate import MADE
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import OrderOnPage, Studio
+from inkaccord.web.studio import OrderOnPage, Studio, shelf_about
 from inkaccord.web.uploads import HELD, uploads_of
 
 BECOMES = "becomes/"
@@ -142,15 +136,8 @@ def _copy(request: Request, path: Path, typed: Mapping[str, str]) -> ProvedCopy:
             "nothing is to be another colour yet",
             hint="write beside a colour what it becomes: cmyk 78 12 55 41",
         )
-    order = _order(request, typed.get("order", ""))
-    shelf = _shelf(request, order)
-
-    @contextmanager
-    def asked_of(_: Wanted) -> Iterator[AskedShelf]:
-        with Shelf.open(shelf) as opened:
-            yield AskedShelf(opened, order.loaded.order if order is not None else None)
-
-    swaps, said = asked_swaps(texts, asked_of)
+    shelf = shelf_about(request, _order(request, typed.get("order", "")))
+    swaps, said = asked_swaps(texts, lambda _: shelf.opened())
     options = RecolourOptions(
         spots=SpotMode.KEEP if typed.get("keep_spots") else SpotMode.PROCESS,
         tints=TintMode.OFF if typed.get("no_tints") else TintMode.FOLLOW,
@@ -263,12 +250,6 @@ def _studio(request: Request) -> Studio:
 def _order(request: Request, key: str) -> OrderOnPage | None:
     """Return the order that was chosen. Raises OrderError for one that is not there any more."""
     return _studio(request).order(key) if key else None
-
-
-def _shelf(request: Request, order: OrderOnPage | None) -> ShelfPlace:
-    if order is not None:
-        return order.shelf
-    return place_of(shelf_of(None, _studio(request).shelf))
 
 
 def _file(request: Request) -> Path:

@@ -171,11 +171,15 @@ def asked_shelf(request: Request) -> ShelfOnPage:
 
     Raises OrderError ``no-such-order``.
     """
-    if "order" not in request.path_params:
-        studio: Studio = request.app.state.studio
-        return ShelfOnPage(place_of(shelf_of(None, studio.shelf)))
-    order = asked_order(request)
-    return ShelfOnPage(order.shelf, order)
+    return shelf_about(request, asked_order(request) if "order" in request.path_params else None)
+
+
+def shelf_about(request: Request, order: OrderOnPage | None) -> ShelfOnPage:
+    """Return an order's shelf; without one the usual."""
+    if order is not None:
+        return ShelfOnPage(order.shelf, order)
+    studio: Studio = request.app.state.studio
+    return ShelfOnPage(place_of(shelf_of(None, studio.shelf)))
 
 
 def no_folder_for_another() -> OrderError:
