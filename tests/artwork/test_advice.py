@@ -66,7 +66,6 @@ NOTHING_TO_DO = {
     "bad-swap": "what a colour becomes is said in the command or follows from the order",
     "double-swap": "what a colour becomes is said in the command or follows from the order",
     "neutrals-in-rgb": "what a colour becomes is said in the command or follows from the order",
-    "converted-beside": "what a colour becomes is said in the command or follows from the order",
     "reserved-colorant": "what a colour becomes is said in the command or follows from the order",
     "bad-table": "a table for pictures that the order's models give",
     "bad-output-profile": "the order names the vendor's profile",
