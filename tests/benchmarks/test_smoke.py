@@ -18,6 +18,7 @@ PROFILES = {
     "many_pairs": (GHOSTSCRIPT_CMYK, "libgs-common"),
     "photographs": (KRITA_CMYK, "krita-data"),
     "picks": (GHOSTSCRIPT_CMYK, "libgs-common"),
+    "press_prior": (KRITA_CMYK, "krita-data"),
     "rgb": (GHOSTSCRIPT_CMYK, "libgs-common"),
     "usual_residual": (KRITA_CMYK, "krita-data"),
 }
@@ -39,6 +40,7 @@ PROFILES = {
         "page",
         "photographs",
         "picks",
+        "press_prior",
         "recolour",
         "rgb",
         "scale",

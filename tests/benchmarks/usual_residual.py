@@ -28,6 +28,7 @@ from virtual_pairs import KRITA, RawSet, raw_set
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.press import model
+from inkaccord.colour.press.kriging import Posterior
 from inkaccord.colour.press.priors import Prior, press_prior
 from inkaccord.colour.press.usual_residual import smoothed
 from inkaccord.colour.readings import Readings
@@ -47,8 +48,8 @@ def places() -> np.ndarray:
     return grid[grid.sum(axis=1) <= MOST_INK]
 
 
-def left_over(raw: RawSet, prior: Prior, most: int) -> np.ndarray:
-    """What the halftone model leaves over at the builds of the table, (n, 3)."""
+def fitted(raw: RawSet, prior: Prior, most: int) -> Posterior:
+    """What at most so many readings of a set leave of a prior."""
     chosen = np.random.default_rng(5).permutation(len(raw.builds))[:most]
     readings = Readings(
         drive=Drive.CMYK,
@@ -60,10 +61,14 @@ def left_over(raw: RawSet, prior: Prior, most: int) -> np.ndarray:
     known = model.populations
     model.populations = lambda _: (prior,)
     try:
-        posterior = model.fit(readings).posterior
+        return model.fit(readings).posterior
     finally:
         model.populations = known
-    return sum(process.mean(places()) for process in posterior.processes)
+
+
+def left_over(raw: RawSet, prior: Prior, most: int) -> np.ndarray:
+    """What the halftone model leaves over at the builds of the table, (n, 3)."""
+    return sum(process.mean(places()) for process in fitted(raw, prior, most).processes)
 
 
 def solids(raw: RawSet) -> np.ndarray:
