@@ -15,7 +15,7 @@ WIDTH, MARGIN, GAP = 1080, 24, 10
 ROOM, FLOOR, HEAD, LANE = 52, 62, 40, 72
 INK, FAINT, PAPER, WALL, GROUND = "#26323a", "#5c6a72", "#ffffff", "#b9c4ca", "#f3f1ec"
 WAYS = (
-    ("an order", "#b5482f", "cli pipeline order foresight stages out_folder"),
+    ("an order", "#b5482f", "cli runs pipeline order foresight stages out_folder"),
     ("a colour", "#2f6f8f", "stages knowledge colour planning report"),
     ("a piece", "#7a5a94", "stages artwork prepress layout pdf out_folder"),
     ("a reading", "#4c7a34", "cli recording sheets shelf knowledge"),

@@ -17,10 +17,10 @@ from PIL import Image, ImageDraw
 from inkaccord.builtin import PLUGINS
 from inkaccord.knowledge.holdings import gather
 from inkaccord.order.loading import load_order
-from inkaccord.pipeline import run_order
 from inkaccord.plugins import load_plugins
 from inkaccord.report.gallery import OrderGallery
 from inkaccord.run.gallery import Shown
+from inkaccord.runs import run_order
 from inkaccord.shelf.store import Shelf
 from inkaccord.workbench import Workbench
 

@@ -118,3 +118,21 @@ def _lives(pid: int) -> bool:
         return "Z" not in Path(f"/proc/{pid}/stat").read_text("utf-8").rsplit(")", 1)[1].split()[0]
     except OSError:
         return False
+
+
+def test_what_is_handed_out_is_handed_out_again_where_its_worker_died(tmp_path):
+    engine = own_processes(2)
+    assert engine is not None
+    with closing(engine):
+        calls = [engine.hand_out(dies_once, tmp_path / "mark", number) for number in range(3)]
+        odd = engine.hand_out(half, 3)
+        assert [it.result() for it in calls] == [0, 1, 2]
+        assert odd.result() is None
+
+
+def test_what_no_worker_lives_to_do_is_left_to_whoever_asked():
+    made = Broken.made
+    handed = Engine(Broken, 2).hand_out(half, 4)
+    handed.go_on()
+    assert handed.result() is None
+    assert Broken.made == made + 3

@@ -9,9 +9,9 @@ import contextlib
 import os
 import sys
 from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import BrokenExecutor, CancelledError, Executor
+from concurrent.futures import BrokenExecutor, CancelledError, Executor, Future
 from dataclasses import dataclass
-from typing import Any, Protocol, TypeVar, runtime_checkable
+from typing import Any, Generic, Protocol, TypeVar, runtime_checkable
 
 from inkaccord.errors import InkaccordError
 
@@ -100,6 +100,19 @@ class Engine:
             self._least = sys.maxsize  # no worker lives here
         return [found.get(at) for at in range(len(calls))]
 
+    def hand_out(self, task: Callable[..., R], *call: Any) -> "Handed[R]":
+        """Hand out one task that is waited for later."""
+        return Handed(self, task, call)
+
+    def submitted(self, task: Callable[..., R], call: Call) -> tuple[Executor, "Future[R]"] | None:
+        """Hand a task to the executor; None where there is none, or it broke at once."""
+        if self._is_there():
+            assert self._executor is not None  # noqa: S101 - it is there
+            with contextlib.suppress(BrokenExecutor):
+                return self._executor, self._executor.submit(task, *call)
+            self.close()
+        return None
+
     def _tried(
         self, task: Callable[..., R], calls: Mapping[int, Call], found: dict[int, R]
     ) -> dict[int, Call]:
@@ -130,11 +143,55 @@ class Engine:
                 self._least = min(self._least, 2)
         return self._executor is not None
 
-    def close(self) -> None:
-        """End the workers, whatever they are doing."""
-        if self._executor is not None:
+    def close(self, only: Executor | None = None) -> None:
+        """End the workers, whatever they are doing; of one executor ``only``, where it is named."""
+        if self._executor is not None and only in {None, self._executor}:
             self._executor.shutdown(wait=False, cancel_futures=True)
             self._executor = None
+
+
+class Handed(Generic[R]):
+    """A task that was handed out, to be waited for later."""
+
+    def __init__(self, engine: Engine, task: Callable[..., R], call: Call) -> None:
+        self._engine, self._task, self._call = engine, task, call
+        self._left = _TRIES
+        self._at: tuple[Executor, Future[R]] | None = None
+        self._begin()
+
+    def go_on(self) -> None:
+        """Hand it out again where its worker died meanwhile."""
+        if self._at is not None and self._at[1].done() and self._is_lost(self._at[1]):
+            self._engine.close(self._at[0])
+            self._begin()
+
+    def result(self) -> R | None:
+        """Wait for what it gives; None for a task that failed, or that no worker lived to end.
+
+        Raises InkaccordError where a worker must not be used.
+        """
+        while self._at is not None:
+            executor, future = self._at
+            try:
+                return future.result()
+            except (BrokenExecutor, CancelledError):
+                self._engine.close(executor)
+                self._begin()
+            except InkaccordError:
+                raise
+            except Exception:  # noqa: BLE001 - it fails again where it is asked for
+                return None
+        return None
+
+    def _begin(self) -> None:
+        self._at = None
+        while self._at is None and self._left:
+            self._left -= 1
+            self._at = self._engine.submitted(self._task, self._call)
+
+    @staticmethod
+    def _is_lost(future: "Future[R]") -> bool:
+        return future.cancelled() or isinstance(future.exception(), BrokenExecutor)
 
 
 def processors() -> int:

@@ -48,11 +48,7 @@ class OutFolder:
     @cached_property
     def previous(self) -> Run | None:
         """What that record says; None where there is none to build on."""
-        try:
-            run = Run.model_validate_json(self.record or b"")
-        except ValidationError:
-            return None  # missing, or of another version: everything is made anew
-        return run if run.format == FORMAT else None
+        return run_kept(self.record)
 
     def is_as_left(self, run: Run) -> bool:
         """Tell whether all files of a record are as they were written, but those to fill in."""
@@ -63,6 +59,10 @@ class OutFolder:
         for file in files:
             if trouble := self._strays(file, plugin):
                 raise OrderError(trouble)
+
+    def takes(self, files: Iterable[OutFile]) -> bool:
+        """Tell whether no file would leave the folder."""
+        return not any(self._strays(file, "") for file in files)
 
     def fitting(
         self, given: Iterable[tuple[str, OutFile]], files: Iterable[OutFile]
@@ -159,6 +159,15 @@ class OutFolder:
         except InkaccordError as problem:
             return [it.model_copy(update={"source": plugin}) for it in problem.findings]
         return []
+
+
+def run_kept(record: bytes | None) -> Run | None:
+    """Return what the record of an earlier run says; None where there is none to build on."""
+    try:
+        run = Run.model_validate_json(record or b"")
+    except ValidationError:
+        return None  # missing, or of another version: everything is made anew
+    return run if run.format == FORMAT else None
 
 
 def _takes(file: OutFile, plugin: str, taken: set[str]) -> Iterator[Diagnostic]:

@@ -1,37 +1,33 @@
 """The way of an order: which stage follows which, and what each needs and gives.
 
-Stages return values. What they plan is put on the shelf here, and what they make is written by the
-out folder, at the end.
+Stages return values, and so does the whole: from all that was read at the beginning of a run comes
+all that is kept and written at its end, which :mod:`inkaccord.runs` does.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
-from contextlib import closing
-from dataclasses import replace
-from functools import partial
+from dataclasses import dataclass, field, replace
+from functools import cached_property, partial
 from pathlib import Path
+from typing import Any
 
 from inkaccord import __version__
 from inkaccord.artwork.finishing.groups import INKS_NOT_KNOWN
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic
-from inkaccord.engines import Engine
 from inkaccord.errors import ExitCode, FileError
-from inkaccord.files import sweep
 from inkaccord.foresight.ahead import Foreseen, look_ahead
 from inkaccord.foresight.approved import said_of
-from inkaccord.knowledge.holdings import gather
+from inkaccord.knowledge.holdings import Holdings
 from inkaccord.knowledge.values import Translations
 from inkaccord.order.approving import SignedFor, approval_now, is_held_for_approval, shown_of
-from inkaccord.order.diary import SamplesPaid, keep_samples
+from inkaccord.order.diary import SamplesPaid
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.model import Order
-from inkaccord.out_folder import OutFolder
-from inkaccord.pdf.ghostscript import ghostscript_version
+from inkaccord.out_folder import OutFolder, run_kept
 from inkaccord.planning.accepting import answers_without_use
 from inkaccord.planning.control_cards import control_cards
 from inkaccord.plugins import Plugins
-from inkaccord.recall.memory import Memory
-from inkaccord.recording.from_book import uses_of
+from inkaccord.recall.recall import Recall
 from inkaccord.report.gallery import OrderGallery
 from inkaccord.run.agreement import Acceptance
 from inkaccord.run.bench import Bench, Progress
@@ -49,9 +45,9 @@ from inkaccord.run.record import (
     Standing,
 )
 from inkaccord.run.sending import said_of_sent, sent_now
+from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.reading.cgats import write_cgats
-from inkaccord.shelf.state import PlanKept
-from inkaccord.shelf.store import Shelf
+from inkaccord.shelf.state import ShelfState
 from inkaccord.stages.check_artwork import checked_ahead
 from inkaccord.stages.packing_up import packed_up
 from inkaccord.stages.release import (
@@ -61,58 +57,86 @@ from inkaccord.stages.release import (
     waivers_without_use,
 )
 from inkaccord.stages.sampling import SamplesMade, sampled
-from inkaccord.unchanged import MEMORY, RunInputs
+from inkaccord.unchanged import RunInputs
 from inkaccord.workbench import Workbench, silent
 
 
-def run_order(
-    loaded: LoadedOrder,
-    *,
-    out: Path,
-    shelf: Shelf,
-    plugins: Plugins,
-    progress: Progress = silent,
-    remark: Progress = silent,
-    engine: Engine | None = None,
-    shared: Path | None = None,
-) -> Run:
-    """Do all that can be done for an order now, and return the record of it.
+@dataclass(frozen=True)
+class RunStart:
+    """All that a run rests on, read at its beginning.
 
-    It rests on what it reads at its beginning, and on one state of the shelf: what is recorded
-    while it goes on is for the next run. Whether there is anything to do says
-    :func:`inkaccord.unchanged.last_run`. What takes long is done by the engine, if there is one;
-    the results are the same. ``shared`` is a file in which orders that are run one after the other
-    keep for each other what they computed.
-
-    Raises
-    ------
-    InkaccordError
-        When the order or its files are wrong. Then nothing has been written to the out folder; on
-        the shelf is the evidence that travels with the order, and, where a later stage than
-        planning fails, the sheets that were planned.
+    Attributes
+    ----------
+    loaded
+        The order.
+    inputs
+        The files that it names, and its diary.
+    state
+        One state of the shelf, by names.
+    record
+        The record that an earlier run left in the out folder; None where there is none.
+    out
+        The out folder, which no file may leave.
+    holdings
+        What the shelf holds in that state.
     """
-    sweep(out)
-    with closing(Memory(out / MEMORY, ghostscript_version(), engine, shared)) as memory:
-        return _run(loaded, OutFolder(out), shelf, plugins, memory, progress, remark)
+
+    loaded: LoadedOrder
+    inputs: RunInputs
+    state: ShelfState
+    record: bytes | None
+    out: Path
+    holdings: Holdings = field(default_factory=Holdings)
+
+    def says(self) -> tuple[Any, ...]:
+        """Return what tells it from others of the same order; the state stands for the holdings."""
+        digests = self.inputs.digests(self.state)
+        return digests, self.inputs.diary, self.record, self.loaded.findings
 
 
-def _run(
-    loaded: LoadedOrder,
-    folder: OutFolder,
-    shelf: Shelf,
-    plugins: Plugins,
-    memory: Memory,
-    progress: Progress,
-    remark: Progress,
-) -> Run:
-    previous = folder.previous
-    order = loaded.order
-    inputs = RunInputs.read(loaded, plugins)
-    take_in_evidence(loaded, shelf, progress)
-    with shelf.one_state():
-        on_shelf = shelf.state_of(order.pairs_needed())
-        holdings = gather(shelf, order, order.pairs_needed())
-    bench = Workbench(loaded, holdings, previous, progress, memory, inputs.files)
+@dataclass(frozen=True)
+class Made:
+    """What is made of an order: all that is to be written, and kept on the shelf.
+
+    Attributes
+    ----------
+    record
+        The record of the run.
+    files
+        What goes into the out folder beside it.
+    sheets
+        What the shelf is to keep, to be recorded.
+    withdrawn
+        Sheets that nobody needs any more, and why, by id.
+    paid
+        What the order's sample sheets cost.
+    served
+        The colours that the evidence of each pair has translated.
+    """
+
+    record: bytes
+    files: tuple[OutFile, ...]
+    sheets: tuple[SampleSheet, ...]
+    withdrawn: dict[str, str]
+    paid: tuple[SamplesPaid, ...]
+    served: dict[Pair, tuple[str, ...]]
+
+    @cached_property
+    def run(self) -> Run:
+        """What the record says."""
+        return Run.model_validate_json(self.record)
+
+
+def make(start: RunStart, plugins: Plugins, recall: Recall, progress: Progress = silent) -> Made:
+    """Make all that can be made of an order now, from values alone: nothing is written or kept.
+
+    Raises InkaccordError when the order or its files are wrong.
+    """
+    loaded, inputs = start.loaded, start.inputs
+    order, folder = loaded.order, OutFolder(start.out)
+    bench = Workbench(
+        loaded, start.holdings, run_kept(start.record), progress, recall, inputs.files
+    )
     ahead = look_ahead(loaded, bench)
     # Up to the print files, an order is what can be made of it: no sheet is asked for the rest.
     collected = plugins.collect(order.only(ahead.pages), bench)
@@ -121,7 +145,6 @@ def _run(
     translations = plugins.translate(made, collected, bench)
     agreement = plugins.agree(made, collected, translations, bench)
     plan = plugins.plan_samples(made, collected, translations, agreement, bench)
-    on_shelf = on_shelf.after(shelve(plan, shelf))
     recoloured = plugins.recolour(made, collected, translations, agreement, bench)
     checked = _checked(order, recoloured, plugins, bench)
     standings = decide(order, collected, translations, agreement, recoloured, checked, failed)
@@ -135,7 +158,7 @@ def _run(
     shown = _shown(loaded, inputs)
     approval = None if shown is None else approval_now(inputs.diary.approval, shown)
     steps = (*plan.steps, *approval_step(order, approval, standings, plan))
-    imposed, kept = with_control_cards(imposed, ready, bench, shelf, plugins)
+    imposed, cards = _with_control_cards(imposed, ready, bench, plugins)
 
     samples = sampled(bench, plan, plugins.draw_sheet)
     found = [
@@ -197,20 +220,14 @@ def _run(
         plugins=plugins.versions(),
     )
     run, files = _delivered(run, files, found, bench, plugins, folder)
-    progress("writing")
-    record = run.as_json()
-    if left := folder.write(record, files):
-        remark(
-            f"{', '.join(left)} in {folder.path} may be of an earlier run: no run on this computer "
-            "wrote the record that says so, so nothing was removed. Remove what you don't want"
-        )
-    if paid != inputs.diary.samples:
-        keep_samples(loaded.path, paid)
-    inputs = replace(inputs, diary=inputs.diary.model_copy(update={"samples": paid}))
-    memory.keep_inputs(record, inputs.digests(on_shelf.after(kept)))
-    memory.save()
-    shelf_serves(loaded, shelf, translations)
-    return run
+    return Made(
+        record=run.as_json(),
+        files=tuple(files),
+        sheets=(*(it.sheet for it in plan.sheets), *cards),
+        withdrawn=plan.withdrawn,
+        paid=paid,
+        served=_served(order, translations),
+    )
 
 
 def _samples_paid(
@@ -299,25 +316,12 @@ def _still_accepted(bench: Workbench, failed: Mapping[str, str]) -> Iterator[Acc
             yield acceptance
 
 
-def take_in_evidence(loaded: LoadedOrder, shelf: Shelf, progress: Progress) -> None:
-    """Put the readings and picks that travel with the order on the shelf, once."""
-    if loaded.order.evidence is not None:
-        progress("taking in evidence")
-        shelf.take_in(loaded.folder / loaded.order.evidence)
+def _with_control_cards(
+    imposed: Imposed, ready: Set[str], bench: Bench, plugins: Plugins
+) -> tuple[Imposed, tuple[SampleSheet, ...]]:
+    """Add the cards of controls that vendors print beside the pieces; return also their sheets.
 
-
-def shelve(plan: SamplePlan, shelf: Shelf) -> PlanKept:
-    """Put what a plan asks for on the shelf, to be recorded; withdraw what nobody needs."""
-    return shelf.plan((it.sheet for it in plan.sheets), plan.withdrawn)
-
-
-def with_control_cards(
-    imposed: Imposed, ready: Set[str], bench: Bench, shelf: Shelf, plugins: Plugins
-) -> tuple[Imposed, PlanKept]:
-    """Add the cards of controls that vendors print beside the pieces; return also what was kept.
-
-    Each is put on the shelf, to be recorded like any sheet, and comes with its table to be filled
-    in.
+    Each is to be recorded like any sheet, and comes with its table to be filled in.
     """
     cards, findings = control_cards(bench.order, ready - imposed.failed.keys(), bench)
     files, notes = list(imposed.files), dict(imposed.notes)
@@ -329,19 +333,15 @@ def with_control_cards(
     added = replace(
         imposed, files=tuple(files), notes=notes, findings=(*imposed.findings, *findings)
     )
-    return added, shelf.plan((card.sheet for card in cards), {})
+    return added, tuple(card.sheet for card in cards)
 
 
-def shelf_serves(loaded: LoadedOrder, shelf: Shelf, translations: Translations) -> None:
-    """Remember on the shelf which colours its evidence served, and what its book said of them."""
-    order = loaded.order
-    shelf.book.use(uses_of(loaded))
+def _served(order: Order, translations: Translations) -> dict[Pair, tuple[str, ...]]:
+    """Return the colours that the evidence of each pair has translated."""
     served: dict[Pair, list[str]] = {}
     for translation in translations.known:
         served.setdefault(translation.pair, []).append(translation.colour)
-    for pair in order.pairs():
-        if pair in served:
-            shelf.serve(order.order, pair, served[pair])
+    return {pair: tuple(served[pair]) for pair in order.pairs() if pair in served}
 
 
 def _shown(loaded: LoadedOrder, inputs: RunInputs) -> SignedFor | None:

@@ -77,15 +77,11 @@ class Workbench:
         at = self.loaded.source.places.get(path)
         return None if at is None else at[0]
 
-    def artwork_path(self, piece: str) -> Path:
-        """Return the file of a piece's artwork."""
-        return self.loaded.folder / self.order.pieces[piece].artwork
-
     def artwork_as_given(self, piece: str) -> bytes:
         """Return the bytes of the file of a piece's artwork, read once. Raises FileError."""
         path = self.order.pieces[piece].artwork
         if path not in self._given:
-            self._given[path] = self._bytes_of(self.artwork_path(piece))
+            self._given[path] = self._bytes_of(path)
         return self._given[path]
 
     def artwork(self, piece: str) -> bytes:
@@ -102,15 +98,26 @@ class Workbench:
         """
         merge = self.order.pieces[piece].merge
         if piece not in self._records and merge is not None:
-            table = self._bytes_of(self.folder / merge.data)
+            table = self._bytes_of(merge.data)
             self._records[piece] = record_pages(
                 self.order, piece, self._cut(piece), table, self.place
             )
         return self._records.get(piece)
 
-    def _bytes_of(self, path: Path) -> bytes:
-        data = self.files.get(path)
-        return read_bytes(path) if data is None else data
+    def given(self, path: str) -> bytes | Path:
+        """Return a file beside the order: its bytes where they were read, else where it lies."""
+        data = self.files.get(self.folder / path)
+        return self.folder / path if data is None else data
+
+    def is_there(self, path: str) -> bool:
+        """Tell whether a file or a folder lies beside the order."""
+        place = self.folder / path
+        read = (it for it, data in self.files.items() if data is not None)
+        return any(it.is_relative_to(place) for it in read) or place.exists()
+
+    def _bytes_of(self, path: str) -> bytes:
+        data = self.given(path)
+        return read_bytes(data) if isinstance(data, Path) else data
 
     def _cut(self, piece: str) -> bytes:
         given = openable(self.artwork_as_given(piece))

@@ -14,7 +14,6 @@ from inkaccord.errors import InkaccordError
 from inkaccord.knowledge.holdings import gather
 from inkaccord.order.loading import load_order
 from inkaccord.order.vendors import Tints
-from inkaccord.pipeline import shelve
 from inkaccord.plugins import load_plugins
 from inkaccord.recall.memory import Memory
 from inkaccord.run.plan import StepKind
@@ -69,7 +68,7 @@ class Desk:
         self.translations = stages.translate(order, collected, bench)
         self.agreement = stages.agree(order, collected, self.translations, bench)
         self.plan = stages.plan_samples(order, collected, self.translations, self.agreement, bench)
-        shelve(self.plan, self.shelf)
+        self.shelf.plan((it.sheet for it in self.plan.sheets), self.plan.withdrawn)
         self.standings = decide(
             loaded.order, collected, self.translations, self.agreement, Recoloured(), {}, {}
         )

@@ -5,7 +5,7 @@ import os
 
 import pytest
 
-from inkaccord.pipeline import MEMORY
+from inkaccord.unchanged import MEMORY
 from recording_kit import fill_in
 from run_kit import change, state, written
 

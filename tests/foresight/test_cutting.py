@@ -12,6 +12,7 @@ from inkaccord.foresight.checking import check_artwork
 from inkaccord.order.loading import load_order
 from inkaccord.sizes import Size
 from inkaccord.starter.order import write_starter
+from inkaccord.workbench import Workbench
 
 MEDIA = [0.0, 0.0, 378.0, 522.0]
 """The starter's card, 5 × 7 in, with 1/8 in of bleed."""
@@ -37,7 +38,7 @@ def said(tmp_path: Path):
                 for key, box in boxes.items():
                     pdf.pages[-1].obj[f"/{key}"] = pikepdf.Array(box)
             pdf.save(tmp_path / loaded.order.pieces["card"].artwork)
-        faults, count = check_artwork(loaded, "card")
+        faults, count = check_artwork(loaded, "card", Workbench(loaded))
         found = [it.finding for it in faults if it.finding.code != "wrong-page-count"]
         return found, count is not None
 

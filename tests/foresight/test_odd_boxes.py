@@ -17,6 +17,7 @@ from inkaccord.layout.single import single_pieces
 from inkaccord.order.loading import LoadedOrder, load_order
 from inkaccord.prepress.cutting import with_cuts_for
 from inkaccord.starter.order import write_starter
+from inkaccord.workbench import Workbench
 from page_kit import saved
 
 CARD = [9, 9, 369, 513]
@@ -97,7 +98,7 @@ def test_check_preflight_and_imposition_agree(
     data = page_with(entries, parent)
     (loaded.folder / piece.artwork).write_bytes(data)
 
-    assert (check_artwork(loaded, "card")[1] is not None) == fits
+    assert (check_artwork(loaded, "card", Workbench(loaded))[1] is not None) == fits
 
     data = with_cuts_for(loaded.order.jobs["card"], data)
     rules = ArtworkRules(trim=piece.trim)

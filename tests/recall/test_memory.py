@@ -11,7 +11,7 @@ import pytest
 from inkaccord.errors import InkaccordError
 from inkaccord.recall import memory_file
 from inkaccord.recall.memory import Memory
-from inkaccord.recall.memory_file import KEPT_RUNS, MemoryFile, inputs_key
+from inkaccord.recall.memory_file import KEPT_ORDERS, KEPT_RUNS, HeldResults, MemoryFile, inputs_key
 from inkaccord.recall.recall import computed
 
 CALLS = []
@@ -60,7 +60,7 @@ def test_what_was_computed_is_recalled(path):
 
 def test_what_one_order_computed_is_at_hand_for_the_next(tmp_path):
     for order in ("one", "other", "third"):
-        recall = Memory(tmp_path / order, shared=tmp_path / "shared")
+        recall = Memory(tmp_path / order, shared=MemoryFile(tmp_path / "shared", KEPT_ORDERS))
         assert recall(halves, np.array([1.0]))[0] == 0.5
         recall.save()
     assert CALLS == [[1.0]]
@@ -228,3 +228,29 @@ def test_what_is_computed_ahead_is_recalled_and_only_what_is_new_is_computed(pat
     with contextlib.closing(Memory(path)) as later:
         later.ahead([partial(halves, it) for it in (first, second)], halves_together)
     assert CALLS == []
+
+
+def test_what_another_one_learned_is_known_and_saved(path):
+    theirs = Memory(HeldResults())
+    theirs(halves, np.array([1.0]))
+    ours = Memory(path)
+    ours.take_over(theirs.learned, theirs.asked)
+    assert ours(halves, np.array([1.0])).tolist() == [0.5]
+    assert ours(halves, np.array([2.0])).tolist() == [1.0]
+    ours.save()
+    assert CALLS == [[1.0], [2.0]]
+    with contextlib.closing(MemoryFile(path)) as kept:
+        found = kept.all()
+    assert found.keys() == {*theirs.learned, *ours.learned}
+    known = Memory(HeldResults(found))
+    assert known(halves, np.array([2.0])).tolist() == [1.0]
+    assert CALLS == [[1.0], [2.0]]
+    assert MemoryFile(path.with_name("none")).all() == {}
+
+
+def test_held_results_let_go_of_what_was_asked_for_the_longest_ago(monkeypatch):
+    monkeypatch.setattr(memory_file, "MOST_BYTES", 100)
+    held = HeldResults({"a": b"1" * 40})
+    held.write({"b": b"2" * 40}, ["b"])
+    held.write({"c": b"3" * 40}, ["a"])
+    assert [held.read(key) for key in "abc"] == [b"1" * 40, None, b"3" * 40]

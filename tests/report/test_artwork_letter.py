@@ -55,7 +55,7 @@ def letter(tmp_path: Path) -> Letter:
         (tmp_path / "order.yaml").write_text(yaml.safe_dump(order), "utf-8")
         (tmp_path / "card.pdf").write_bytes(content)
         loaded = load_order(tmp_path / "order.yaml", {})
-        found = [it.finding for it in check_artwork(loaded, "card")[0]]
+        found = [it.finding for it in check_artwork(loaded, "card", Workbench(loaded))[0]]
         found += [
             it.model_copy(update={"place": loaded.source.place(("pieces", "card", "artwork"))})
             for it in besides

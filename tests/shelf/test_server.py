@@ -5,17 +5,15 @@ import statistics
 import subprocess
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from alembic import command
 
 from artwork_kit import document
-from inkaccord import pipeline
 from inkaccord.errors import FileError, OrderError
 from inkaccord.order.book import BookColour
 from inkaccord.order.colours import Aim
-from inkaccord.pipeline import shelve
-from inkaccord.run.plan import SamplePlan
 from inkaccord.sheets.model import Pick
 from inkaccord.shelf.databases import database_at
 from inkaccord.shelf.kept import BookUse, MoveKind
@@ -333,15 +331,16 @@ def test_a_run_whose_server_goes_away_says_so_and_can_be_repeated(
     with own_server() as server:
         monkeypatch.setenv("PGPASSWORD", PASSWORD)
         words = ("run", tmp_path, "--shelf", server.address())
+        plan = Shelf.plan
 
-        def stopped_before(plan: SamplePlan, shelf: Shelf) -> PlanKept:
+        def stopped_before(shelf: Shelf, *planned: Any) -> PlanKept:
             everybody_sees = subprocess.check_output(["ps", "-ewwo", "args"], text=True)
             assert PASSWORD not in everybody_sees
             server.control("stop")
-            return shelve(plan, shelf)
+            return plan(shelf, *planned)
 
         with pytest.MonkeyPatch.context() as half_way:
-            half_way.setattr(pipeline, "shelve", stopped_before)
+            half_way.setattr(Shelf, "plan", stopped_before)
             code, out, err = inkaccord(*words)
         assert (code, "no connection to the shelf's server" in err) == (5, True), out + err
         assert written_in(tmp_path) == before

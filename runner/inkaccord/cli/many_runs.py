@@ -8,6 +8,7 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
+from inkaccord.cli.next_orders import NextOrders
 from inkaccord.cli.one_run import FinishedRun, run_once
 from inkaccord.cli.shared import Settings, as_data, failure_of
 from inkaccord.diagnostics import Diagnostic, Place, error
@@ -129,24 +130,31 @@ def run_each(
     """Run orders and yield what came of each as it ends.
 
     Each is run as if it were alone, with plugins of its own, so that what is said of one is not
-    said of the next; but what was computed for one, as of an artwork, is not computed again.
+    said of the next; but what was computed for one, as of an artwork, is not computed again. Where
+    there are workers they make the next ones meanwhile, which come out the same.
     """
     in_one_folder = _sharing_an_out_folder(orders)
     with working_folder() as folder:
+        coming = NextOrders(settings, [it for it in orders if it not in in_one_folder])
         for order in orders:
             if order in in_one_folder:
                 yield OrderOutcome.of_failure(order, ExitCode.WRONG, [in_one_folder[order]])
                 continue
             told = partial(progress, order)
-            yield _run_one(replace(settings), order, told, shared=folder / "shared.sqlite")
+            run = partial(run_once, out=None, progress=told, shared=folder / "shared.sqlite")
+            yield _run_one(replace(settings), order, told, run, coming)
 
 
 def _run_one(
-    settings: Settings, order: Path, progress: Callable[[str], None], *, shared: Path
+    settings: Settings,
+    order: Path,
+    progress: Callable[[str], None],
+    run: Callable[..., FinishedRun],
+    coming: NextOrders,
 ) -> OrderOutcome:
     progress("reading the order")
     try:
-        ran = run_once(settings, order, out=None, progress=progress, shared=shared)
+        ran = run(settings, order, ahead=coming.turn_of(order))
         return OrderOutcome.of_run(order, ran)
     except InkaccordError as problem:
         return OrderOutcome.of_failure(order, problem.exit_code, problem.findings)

@@ -18,6 +18,7 @@ from inkaccord.unchanged import RunInputs, is_overtaken, last_run
 
 if TYPE_CHECKING:
     from inkaccord.run.bench import Progress
+    from inkaccord.runs import Ahead
 
 
 @dataclass(frozen=True)
@@ -45,19 +46,19 @@ def run_once(
     out: Path | None,
     progress: "Progress | None" = None,
     shared: Path | None = None,
+    ahead: "Ahead | None" = None,
 ) -> FinishedRun:
     """Run an order once; what would only repeat the last run is not done, nor loaded.
 
-    How it goes on is shown, or told to ``progress``; ``shared`` is a file for what others of many
-    orders have computed.
+    How it goes on is shown, or told to ``progress``; of many orders, ``shared`` is a file for what
+    others have computed, and ``ahead`` is what a worker makes of this one.
     """
     loaded = load_with_book(settings, order)
     where = out_of(loaded, out)
     place = shelf_place(settings, loaded)
-    inputs = RunInputs.read(loaded, settings.outside)
-    last = last_run(inputs, where, place_of(place))
-    if last is None or last.sent != sent_now(inputs.diary.sendings, last.pieces, last.files):
-        run = _made(settings, loaded, where, place, progress, shared)
+    last = still_stands(RunInputs.read(loaded, settings.outside), where, place)
+    if last is None:
+        run = _made(settings, loaded, where, place, progress, shared, ahead)
     else:
         run = last
         remember(place_of(place), loaded.order.order, loaded.path)
@@ -68,13 +69,21 @@ def run_once(
     )
 
 
+def still_stands(inputs: RunInputs, where: Path, place: str) -> Run | None:
+    """Return the record of the last run into a folder, where there is nothing to do."""
+    last = last_run(inputs, where, place_of(place))
+    if last is None or last.sent != sent_now(inputs.diary.sendings, last.pieces, last.files):
+        return None
+    return last
+
+
 def load_with_book(settings: Settings, order: Path) -> LoadedOrder:
     """Load an order, with what the book says of its colours where it names the book's."""
     loaded = settings.load(order)
     if not loaded.order.asks_book:
         return loaded
-    from inkaccord.pipeline import take_in_evidence
     from inkaccord.recording.from_book import with_book
+    from inkaccord.runs import take_in_evidence
     from inkaccord.shelf.store import Shelf
 
     with Shelf.open(shelf_place(settings, loaded)) as shelf:
@@ -99,8 +108,9 @@ def _made(
     place: str,
     progress: "Progress | None",
     shared: Path | None,
+    ahead: "Ahead | None",
 ) -> Run:
-    from inkaccord.pipeline import run_order
+    from inkaccord.runs import run_order
     from inkaccord.shelf.store import Shelf
 
     with (
@@ -124,4 +134,5 @@ def _made(
             remark=settings.say,
             engine=settings.engine,
             shared=shared,
+            ahead=ahead,
         )

@@ -111,7 +111,7 @@ def _look(loaded: LoadedOrder, bench: Bench) -> tuple[dict[str, int], list[Fault
     pages: dict[str, int] = {}
     faults: list[Fault] = []
     for name in loaded.order.pieces:
-        found, count = check_artwork(loaded, name)
+        found, count = check_artwork(loaded, name, bench)
         faults += found
         if count is None:
             continue
@@ -120,7 +120,7 @@ def _look(loaded: LoadedOrder, bench: Bench) -> tuple[dict[str, int], list[Fault
         if not any(map(_is_error, said)):
             pages[name] = count
     faults += check_samples(loaded)
-    faults += _files(loaded)
+    faults += _files(loaded, bench)
     faults += _sheets(loaded, pages)
     faults += [
         Fault(ask_the_post(loaded, name))
@@ -144,7 +144,7 @@ def _refusal(faults: list[Fault]) -> InkaccordError:
     return (FileError if in_files else OrderError)(_said(faults))
 
 
-def _files(loaded: LoadedOrder) -> Iterator[Fault]:
+def _files(loaded: LoadedOrder, bench: Bench) -> Iterator[Fault]:
     """Name the files beside the order that are not there; artwork has its own check."""
     order = loaded.order
     named: list[tuple[str | None, Path_, tuple[str, ...], str]] = [
@@ -160,7 +160,7 @@ def _files(loaded: LoadedOrder) -> Iterator[Fault]:
             table: Path_ = ("pieces", name, "merge", "data")
             named.append((piece.merge.data, table, (name,), "its table of records is missing"))
     for path, field, pieces, why in named:
-        if path is not None and not (loaded.folder / path).exists():
+        if path is not None and not bench.is_there(path):
             finding = error(
                 "missing-file",
                 f"there is no '{path}' beside the order",

@@ -55,10 +55,10 @@ def at_artwork(finding: Diagnostic, place: Place) -> Diagnostic:
     return finding.model_copy(update={"place": place.model_copy(update=page)})
 
 
-def check_artwork(loaded: LoadedOrder, name: str) -> tuple[list[Fault], int | None]:
+def check_artwork(loaded: LoadedOrder, name: str, bench: Bench) -> tuple[list[Fault], int | None]:
     """Check a piece's artwork; return its faults, and its pages as far as it can be used."""
     try:
-        found, pages = _check_piece(loaded, name)
+        found, pages = _check_piece(loaded, name, bench)
     except InkaccordError as problem:
         place = loaded.source.place(("pieces", name, "artwork"))
         unusable = about_artwork(problem, place)
@@ -81,13 +81,13 @@ def check_samples(loaded: LoadedOrder) -> Iterator[Fault]:
                 yield Fault(finding.model_copy(update={"place": loaded.source.place(field)}))
 
 
-def _check_piece(loaded: LoadedOrder, name: str) -> tuple[list[Diagnostic], int]:
+def _check_piece(loaded: LoadedOrder, name: str, bench: Bench) -> tuple[list[Diagnostic], int]:
     job = loaded.order.jobs[name]
     piece = job.piece
-    path = loaded.folder / piece.artwork
     findings: list[Diagnostic] = []
     # Its copy will be changed, which the maker may have forbidden: better said now than later.
-    with open_artwork(path, name=piece.artwork, changing=True) as pdf:
+    given = bench.given(piece.artwork)
+    with open_artwork(given, name=piece.artwork, changing=True) as pdf:
         check_contents(pdf, piece.artwork)
         findings += opening_findings(pdf, piece.artwork)
         count, program = len(pdf.pages), program_kind(pdf)
@@ -160,7 +160,7 @@ def _template_pages(loaded: LoadedOrder, name: str, pages: int) -> Diagnostic:
 def check_records(loaded: LoadedOrder, name: str, bench: Bench) -> Iterator[Fault]:
     """Yield what is to be said of a piece's records, and of those laid over its artwork."""
     piece = loaded.order.pieces[name]
-    if piece.merge is None or not (loaded.folder / piece.merge.data).exists():
+    if piece.merge is None or not bench.is_there(piece.merge.data):
         return  # that a file is missing is said beside others
     try:
         bench.records(name)

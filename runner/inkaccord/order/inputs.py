@@ -60,10 +60,11 @@ class OrderInputs:
     def contents(self) -> tuple[Path, ...]:
         """Return every file once whose bytes a run rests on, besides the order file."""
         within = () if self.evidence is None else self._evidence_files(self.evidence)
-        found = (*self._named(), *within)
+        found = (*self.named(), *within)
         return tuple(dict.fromkeys(found))
 
-    def _named(self) -> tuple[Path, ...]:
+    def named(self) -> tuple[Path, ...]:
+        """Return every file that the order names, evidence left out."""
         return (*self.artworks.values(), *self.tables.values(), *self.profiles.values())
 
     @staticmethod
@@ -78,5 +79,5 @@ class OrderInputs:
     def files(self) -> tuple[Path, ...]:
         """Return every file once, the folder of evidence and all that lies in it among them."""
         within = () if self.evidence is None else (self.evidence, *sorted(self.evidence.rglob("*")))
-        found = (self.order, *self._named(), *within)
+        found = (self.order, *self.named(), *within)
         return tuple(dict.fromkeys(found))

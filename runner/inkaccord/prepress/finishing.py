@@ -1,6 +1,7 @@
 """What a vendor asks of a file besides its colours: layers, outlines, the PDF standard."""
 
 import datetime
+from pathlib import Path
 
 from inkaccord.artwork.finishing.layers import flatten_layers
 from inkaccord.artwork.finishing.outlines import outline_type
@@ -58,7 +59,8 @@ def made_to_standard(
     order = bench.order
     profile = None
     if vendor.pdf.output_profile is not None:
-        profile = read_bytes(bench.folder / vendor.pdf.output_profile)
+        given = bench.given(vendor.pdf.output_profile)
+        profile = read_bytes(given) if isinstance(given, Path) else given
     settings = PdfxSettings(
         condition=vendor.pdf.output_condition or "Custom",
         title=f"{order.order} {name}",

@@ -7,7 +7,7 @@ each other no harm: each reads what there is, and writes what it has learned at 
 
 import contextlib
 import hashlib
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from functools import lru_cache, partial
 from itertools import pairwise
 from pathlib import Path
@@ -16,7 +16,7 @@ from typing import Any, get_origin, get_type_hints
 from inkaccord.engines import Engine
 from inkaccord.errors import InkaccordError
 from inkaccord.recall.digests import digest_of, digest_of_code
-from inkaccord.recall.memory_file import KEPT_ORDERS, MOST_BYTES, MemoryFile, inputs_key
+from inkaccord.recall.memory_file import MOST_BYTES, HeldResults, MemoryFile, inputs_key
 from inkaccord.recall.packing import fields_of, pack, unpack
 from inkaccord.recall.recall import P, R, Together
 
@@ -27,31 +27,33 @@ class Memory:
     Parameters
     ----------
     path
-        The file. It is read when it is first needed, and written by :meth:`save`. None for what
-        is remembered as long as the program runs.
+        The file, or what it held. It is read when it is first needed, and written by :meth:`save`.
+        None for what is remembered as long as the program runs.
     besides
         What results depend on besides the program and its libraries, such as other programs.
     engine
         Where what is computed ahead is computed; None for here.
     shared
-        A second file, of what the orders before computed where many are run in one go.
+        What the orders before computed, where many are run in one go.
     """
 
     def __init__(
         self,
-        path: Path | None,
+        path: "Path | HeldResults | None",
         besides: str = "",
         engine: Engine | None = None,
-        shared: Path | None = None,
+        shared: "MemoryFile | HeldResults | None" = None,
     ) -> None:
         self._besides = besides
         self._engine = engine
         self._known: dict[str, Any] = {}
         self._new: dict[str, bytes] = {}
+        self._asked_too: list[str] = []
+        """By another one, which learned for us."""
         self._digests: dict[int, tuple[object, str]] = {}
         """By identity, with the value itself, so that its identity stays its own."""
-        self._file = MemoryFile(path) if path is not None else None
-        self._shared = MemoryFile(shared, KEPT_ORDERS) if shared is not None else None
+        self._file = MemoryFile(path) if isinstance(path, Path) else path
+        self._shared = shared
 
     def __call__(self, function: Callable[P, R], /, *args: P.args, **kwargs: P.kwargs) -> R:
         """Return what ``function(*args, **kwargs)`` returns, computed once."""
@@ -111,6 +113,16 @@ class Memory:
         """What was not known before, packed, by key."""
         return self._new
 
+    @property
+    def asked(self) -> tuple[str, ...]:
+        """The keys of all that was asked for."""
+        return (*self._known, *self._asked_too)
+
+    def take_over(self, learned: Mapping[str, bytes], asked: Iterable[str]) -> None:
+        """Remember what another one learned and asked for, to be saved."""
+        self._new.update(learned)
+        self._asked_too.extend(asked)
+
     def keep_inputs(self, record: bytes, digests: str) -> None:
         """Keep the digests of what a run depended on beside its record."""
         key = inputs_key(record)
@@ -128,9 +140,9 @@ class Memory:
         """
         self.close()
         for file in self._files() if self._known else ():
-            file.write(self._new, self._known)
+            file.write(self._new, self.asked)
 
-    def _files(self) -> list[MemoryFile]:
+    def _files(self) -> "list[MemoryFile | HeldResults]":
         return [it for it in (self._file, self._shared) if it is not None]
 
     def _knows(self, key: str, function: Callable[..., Any]) -> bool:
@@ -141,7 +153,7 @@ class Memory:
     def _kept(self, key: str, function: Callable[..., Any]) -> Any:
         """Return what a file keeps under a key; None for nothing, or nothing sound."""
         for file in self._files():
-            packed = file.read(key)
+            packed = self._new.get(key) or file.read(key)
             if packed is None:
                 continue
             with contextlib.suppress(ValueError):

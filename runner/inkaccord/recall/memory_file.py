@@ -6,6 +6,7 @@ Only digests are known here, not what is kept, so that a run that finds nothing 
 import contextlib
 import hashlib
 import sqlite3
+from collections import OrderedDict
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 
@@ -49,6 +50,20 @@ class MemoryFile:
             return None
         value: bytes = row[0]
         return value if _sum(key, value) == row[1] else None
+
+    def all(self) -> dict[str, bytes]:
+        """Return all that the file keeps, by key; nothing where it can't be read."""
+        try:
+            file = self._reading()
+            query = "SELECT key, value, digest FROM results WHERE length(value) < ?"
+            rows = [] if file is None else file.execute(query, (MOST_BYTES,)).fetchall()
+        except (sqlite3.Error, OSError):
+            return {}
+        return {
+            key: value
+            for key, value, digest in rows
+            if isinstance(key, str) and isinstance(value, bytes) and _sum(key, value) == digest
+        }
 
     def close(self) -> None:
         """Close the file, having written nothing."""
@@ -105,6 +120,36 @@ class MemoryFile:
                 "UPDATE results SET run = ? WHERE key = ?", [(run, key) for key in asked]
             )
             file.execute("DELETE FROM results WHERE run <= ?", (run - self._kept_runs,))
+
+
+class HeldResults:
+    """Results by key that are held in this process: no file's, or a file's from elsewhere.
+
+    Those that were asked for last are kept, up to so many bytes as one may have.
+    """
+
+    def __init__(self, results: Mapping[str, bytes] | None = None) -> None:
+        self._results = OrderedDict(results or {})
+        self._bytes = sum(map(len, self._results.values()))
+
+    def read(self, key: str) -> bytes | None:
+        """Return what is held under a key, or None."""
+        return self._results.get(key)
+
+    def close(self) -> None:
+        """Do nothing: there is nothing open."""
+
+    def write(self, new: Mapping[str, bytes], asked: Iterable[str]) -> None:
+        """Hold what is new, and let go of what was not asked for the longest."""
+        for key, value in new.items():
+            if key not in self._results:
+                self._results[key] = value
+                self._bytes += len(value)
+        for key in asked:
+            if key in self._results:
+                self._results.move_to_end(key)
+        while self._bytes > MOST_BYTES:
+            self._bytes -= len(self._results.popitem(last=False)[1])
 
 
 def inputs_key(record: bytes) -> str:

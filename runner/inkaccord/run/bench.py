@@ -57,8 +57,12 @@ class Bench(Sources, Protocol):
         """Return the bytes of the file of a piece's artwork, read once. Raises FileError."""
         ...
 
-    def artwork_path(self, piece: str) -> Path:
-        """Return the file of a piece's artwork."""
+    def given(self, path: str) -> bytes | Path:
+        """Return a file beside the order: its bytes where they were read, else where it lies."""
+        ...
+
+    def is_there(self, path: str) -> bool:
+        """Tell whether a file or a folder lies beside the order."""
         ...
 
     def line_of(self, path: tuple[str, ...]) -> int | None:

@@ -50,6 +50,17 @@ class GuardedDatabase(ABC):
             finally:
                 self._seen = None
 
+    @contextlib.contextmanager
+    def supposing(self) -> Iterator[sa.Connection]:
+        """Give a connection whose changes those who read inside see, and which is undone then."""
+        with self.writing() as connection:
+            self._seen = connection
+            try:
+                yield connection
+            finally:
+                self._seen = None
+                connection.get_transaction().rollback()  # type: ignore[union-attr]
+
     @abstractmethod
     def writing(self) -> contextlib.AbstractContextManager[sa.Connection]:
         """Give a connection in a transaction that is kept whole or not at all. Raises FileError."""

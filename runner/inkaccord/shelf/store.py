@@ -410,5 +410,13 @@ class Shelf:
         except sa.exc.IntegrityError as problem:
             raise exchange.unreadable(folder / "shelf.json", problem.orig) from problem
 
+    @contextlib.contextmanager
+    def supposing(self, folder: Path) -> Iterator[None]:
+        """Let all that is asked inside see the shelf as if such a folder were taken in."""
+        brought = exchange.read_folder(folder)
+        with self.database.supposing() as connection:
+            exchange.take_in(connection, brought)
+            yield
+
     def _retire(self, connection: sa.Connection, what: sa.Table, name: str, why: str) -> None:
         writes.retire(connection, what, name, at=self._clock(), by=self._by, why=why)
