@@ -125,8 +125,9 @@ class OutFolder:
 
     def _leave_no_empty_folder(self, folder: Path) -> None:
         """Remove a folder of this one that nothing is left in, and what held it alone."""
+        root = self.path.resolve()
         with suppress(OSError):  # something is in it, or it is in use
-            while folder != self.path and folder.is_relative_to(self.path):
+            while folder != root and folder.is_relative_to(root):
                 folder.rmdir()
                 folder = folder.parent
 

@@ -77,7 +77,7 @@ def test_before_sheets_are_laid_it_says_what_is_known_and_what_is_not(priced):
 
 @pytest.mark.slow
 def test_what_samples_cost_is_said_before_and_kept_when_the_order_is_done(
-    priced, tmp_path, inkaccord
+    priced, tmp_path, inkaccord, monkeypatch
 ):
     folder, out = priced
     sheets = [it for it in run_kit.run_of(folder)["samples"] if it["device"] == "press"]
@@ -102,7 +102,8 @@ def test_what_samples_cost_is_said_before_and_kept_when_the_order_is_done(
     remember_record((done / "out/run.json").read_bytes())
     before = cost_of(done)["charges"]
     record_all(done)
-    code, out, err = inkaccord("run", done)
+    monkeypatch.chdir(tmp_path)
+    code, out, err = inkaccord("run", "order")
     assert code == 0, out + err
     empty = [it for it in (done / "out").rglob("*") if it.is_dir() and not any(it.iterdir())]
     assert empty == [], "no folder stays of what nobody is sent any more"

@@ -130,9 +130,20 @@ def test_sheets_are_those_that_a_run_would_lay_it_on(number, turning):
     sides = 2 if turning == "work-and-turn" else 1
     marks = mark_rules(order, job, slug_stand_in(order, job, ()))
     laid, _ = lay_pieces(computed, job, [item_of(job, sides)], sides, marks)
-    ran = SimpleNamespace(artworks=[SimpleNamespace(piece="card", pages=sides)])
+    ran = SimpleNamespace(artworks=[SimpleNamespace(piece="card", pages=sides, finishes=())])
     (quay,) = [it for it in offers(order, ran)["card"] if it.prints_it]
     assert quay.charges[0].number == laid.sheets
+
+
+def test_who_does_not_do_its_finish_is_not_asked_for_a_piece():
+    foil = {"foil": {"finish": "foil", "in_artwork": ["spot Gold Foil"]}}
+    press = {"devices": {"other-press": {}}, "prices": {"table": 1, "setup": 0, "delivery": 0}}
+    vendors = {**DATA["vendors"], "pier": press, "cape": press | {
+        "devices": {"cape-press": {}}, "finishes": {"foil": "overprint"}}}  # fmt: skip
+    order = Order.model_validate(DATA | {"finishes": foil, "vendors": vendors})
+    ran = SimpleNamespace(artworks=[SimpleNamespace(piece="reply", pages=1, finishes=("foil",))])
+    assert {it.vendor for it in offers(order, ran)["reply"]} == {"mill", "cape"}
+    assert {it.vendor for it in offers(order)["reply"]} == {"mill", "cape", "pier"}
 
 
 def test_what_can_not_be_laid_has_no_number():

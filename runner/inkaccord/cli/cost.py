@@ -43,8 +43,8 @@ def command(
     considered.
 
     Where more than one vendor could print a piece, their prices are compared: those of the order
-    that take its stock, and those under 'quotes:'. Where a vendor is paid by the sheet, the sheets
-    are those that the piece takes laid alone.
+    that take its stock and do its finishes, and those under 'quotes:'. Where a vendor is paid by
+    the sheet, the sheets are those that the piece takes laid alone.
     """
     from inkaccord.files import write_if_changed
     from inkaccord.order.pricing import totals

@@ -16,6 +16,7 @@ from inkaccord.prepress.framing import lay_pieces
 from inkaccord.prepress.laying import item_of, mark_rules
 from inkaccord.prepress.print_runs import slug_stand_in
 from inkaccord.recall.recall import computed
+from inkaccord.run.collected import PieceArtwork
 from inkaccord.run.record import Run
 
 LOOKED_AHEAD = 4
@@ -125,18 +126,18 @@ def _first_cheaper(one: _Maker, other: _Maker, numbers: Iterable[int]) -> int | 
 def offers(order: Order, last: Run | None = None) -> dict[str, tuple[Offer, ...]]:
     """Return, by piece, what each vendor asks that could print it; pieces with more than one alone.
 
-    Compared are vendors of the order that take its stock, and its ``quotes``. The cheapest of those
-    in its currency stands first, what is not known last.
+    Compared are vendors of the order that take its stock and do its finishes, and its ``quotes``.
+    The cheapest of those in its currency stands first, what is not known last.
 
     Parameters
     ----------
     last
-        The order's last run, which knows how many pages each artwork has.
+        The order's last run, which knows of each artwork its pages and finishes.
     """
-    pages = {it.piece: it.pages for it in last.artworks} if last is not None else {}
+    seen = {it.piece: it for it in last.artworks} if last is not None else {}
     found = {}
     for name, job in order.jobs.items():
-        makers = [*_makers(order, job, pages.get(name))]
+        makers = [*_makers(order, job, seen.get(name))]
         if len(makers) > 1:
             found[name] = _compared(makers, job.quantity)
     return found
@@ -153,10 +154,14 @@ def _compared(makers: list[_Maker], quantity: int) -> tuple[Offer, ...]:
     )
 
 
-def _makers(order: Order, job: Job, pages: int | None) -> Iterator[_Maker]:
+def _makers(order: Order, job: Job, seen: PieceArtwork | None) -> Iterator[_Maker]:
+    pages = None if seen is None else seen.pages
+    asked = () if seen is None else seen.finishes
+    kinds = {order.finishes[it].finish for it in asked if it in order.finishes}
     for name, vendor in order.vendors.items():
         here, devices = name == job.vendor_name, _devices(job, name, vendor)
-        if vendor.prices is not None and devices and (here or _covers(vendor.prices, job)):
+        able = devices and kinds <= vendor.finishes.keys()
+        if vendor.prices is not None and (here or (able and _covers(vendor.prices, job))):
             moved = [_moved(job, name, vendor, *device) for device in devices.items()]
             yield _best(_maker(order, one, pages, prints_it=here) for one in moved)
     for name, quote in order.quotes.items():

@@ -66,7 +66,7 @@ def price_table(charges: Sequence[Charge], width_pt: float) -> list[Part]:
     rows.append([text("Total", "strong"), *[text("")] * (len(names) - 1), sum_])
     told = ["By the prices in the order", *_without(charges), "not an invoice."]
     parts: list[Part] = [
-        rule(before=2, after=6),
+        rule(before=8, after=6),
         grid([head, *rows], widths, head=True, pad_pt=1.5),
         text("; ".join(told), "quiet"),
         gap(6),
@@ -91,7 +91,7 @@ def _price_row(work: Sequence[Charge], currency: str) -> list[Part]:
     known = [one.sum for one in work if one.sum is not None]
     parts = [of.get(ChargeKind.PRINT), of.get(ChargeKind.SETUP)]
     return [
-        text(joined(first.of) or first.what_for),
+        text(joined(first.of) or str(first.what)),
         text("–" if first.number is None else thousands(first.number), "number"),
         text(_amount(first.each, currency), "number"),
         *(text("" if it is None else _amount(it.sum, currency), "number") for it in parts),
