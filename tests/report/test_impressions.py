@@ -15,7 +15,7 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.pdf.colours.alternates import spot_alternates
 from inkaccord.pdf.rendering import ink_pages
 from inkaccord.report.gallery import OrderGallery
-from inkaccord.report.hatching import ShownFinish
+from inkaccord.report.hatching import ShownFinish, legend
 from inkaccord.report.impressions import (
     STEPS,
     Impression,
@@ -221,3 +221,9 @@ def test_a_colour_in_cielab_is_sent_in_no_numbers_of_its_own():
     for paint, spots in ((named, {}), (Paint.parse("spot Slate"), {"Slate": named})):
         assert untouched(paint, Drive.CMYK, spots) is None
         assert untouched(paint, Drive.RGB, spots) is None
+
+
+def test_a_finish_named_after_its_kind_is_not_said_twice() -> None:
+    foil = ShownFinish("foil", "foil", ("Foil",), prints=True)
+    gold = ShownFinish("gold", "foil", ("Gold",), prints=True)
+    assert legend([foil, gold]) == "hatched: foil and gold (foil)"

@@ -30,12 +30,17 @@ class ShownFinish:
     under_ink: bool = False
     """Whether it is the white that lies under all ink on the stock."""
 
+    @property
+    def in_words(self) -> str:
+        """Its name, and what it is where that says more: ``gold (foil)``."""
+        return self.name if self.name == self.what else f"{self.name} ({self.what})"
+
 
 def legend(finishes: Sequence[ShownFinish]) -> str:
     """Return what the lines in a picture mean; "" where there are none."""
     kinds = (("hatched", True), ("dashed", False))
     told = [
-        f"{word}: {joined([f'{it.name} ({it.what})' for it in finishes if it.prints is prints])}"
+        f"{word}: {joined([it.in_words for it in finishes if it.prints is prints])}"
         for word, prints in kinds
         if any(it.prints is prints for it in finishes)
     ]
