@@ -108,6 +108,12 @@ class Plugins:
             result.append(PluginInfo(info.name, info.version, info.origin, hooks))
         return tuple(result)
 
+    def checkers(self) -> tuple[str, ...]:
+        """Return the plugins from outside that look at the copies of a run."""
+        look = "inkaccord_check_artwork"
+        infos = self.infos()
+        return tuple(it.name for it in infos if it.origin != BUILT_IN and look in it.hooks)
+
     def versions(self) -> dict[str, str]:
         """Return the version of every plugin, by name, in the order of loading."""
         return {name: info.version for name, info in self._infos.items()}

@@ -4,7 +4,6 @@ import os
 import re
 import shlex
 from collections.abc import Sequence
-from pathlib import Path
 
 _UNSEEN = re.compile("[\x00-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
 """Controls, marks of direction, and what is no character: a terminal may obey them."""
@@ -65,13 +64,13 @@ _PLAIN = re.compile(r"[A-Za-z0-9_][A-Za-z0-9_.:/\\=+-]*|--?[a-z][a-z-]*|\.{1,2}"
 """What both shells of Windows take as written."""
 
 
-def about_order(text: str, order: Path) -> str:
+def about_order(text: str, words: Sequence[str]) -> str:
     """Return text whose commands name an order where they said ORDER, as in a record.
 
-    >>> about_order("then: inkaccord sent ORDER studio", Path("my order"))
-    "then: inkaccord sent 'my order' studio"
+    >>> about_order("then: inkaccord sent ORDER studio", ["my order", "--out", "made"])
+    "then: inkaccord sent 'my order' --out made studio"
     """
-    named = quoted(str(order))
+    named = quoted(*words)
     return _ON_ORDER.sub(lambda found: f"{found[0].removesuffix('ORDER')}{named}", text)
 
 

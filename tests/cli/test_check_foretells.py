@@ -61,3 +61,18 @@ def test_what_the_order_waives_or_mends_stops_no_check(finished):
         path.write_text(kept.replace("WHAT", what), "utf-8")
         assert codes(finished)[0] == 0, what
         path.write_text(kept, "utf-8")
+
+
+@pytest.mark.slow
+def test_ink_is_foretold_of_what_is_not_matched_and_left_to_the_run_of_what_is(order):
+    """Of a piece without brand colours the copy is known; of another its builds are not."""
+    change(order, "keep: [cmyk 0 0 0 100]", "keep: [cmyk 0 0 0 100, cmyk 90 90 90 90]")
+    with pikepdf.open(io.BytesIO(draw_artwork("5in x 7in"))) as pdf:
+        pdf.pages[0].Contents = pdf.make_stream(b"0.9 0.9 0.9 0.9 k 0 0 999 999 re f")
+        pdf.save(order / "card.pdf")
+    code, found = codes(order)
+    assert code != 0
+    assert "of ink stand on" in found["total-ink"]["message"]
+    assert inkaccord("run", order)[0] in {3, 4}
+    said = [it["message"] for it in run_of(order)["findings"] if it["code"] == "total-ink"]
+    assert said == [found["total-ink"]["message"]]

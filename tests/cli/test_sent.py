@@ -42,6 +42,9 @@ def test_what_is_sent_is_kept_by_digest_and_a_later_change_is_said(finished):
     report = " ".join((finished / "out" / "report.html").read_text("utf-8").split())
     assert "studio was sent its files on 8 October 2026, and they are others now:" in report
     assert f"and then: inkaccord sent {finished} studio" in words
+    elsewhere = ("--shelf", finished / "shelf.sqlite")
+    words = " ".join(inkaccord("run", finished, *elsewhere)[1].split())
+    assert f"inkaccord sent {finished} --shelf {finished / 'shelf.sqlite'} studio" in words
     assert "since then: " in inkaccord("sent", finished)[1]
 
     assert inkaccord("sent", finished, "studio", "--on", "2026-10-09")[0] == 0

@@ -17,6 +17,7 @@ from inkaccord.cli.shared import (
     print_json,
     show_findings,
 )
+from inkaccord.cli.shelf_place import order_words
 from inkaccord.cli.tables import Name, table
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import InkaccordError
@@ -86,7 +87,7 @@ def command(settings: Settings, order: Path, letters: Path | None, as_json: bool
         return
     if not settings.quiet:
         _show_order(settings.screen, taken)
-    show_findings(settings.screen, findings, order)
+    show_findings(settings.screen, findings, order_words(settings, order))
     _say_written(settings, written)
     settings.screen.print(
         f"{taken.order} is in order: {counted(len(taken.pieces), 'piece')}, "

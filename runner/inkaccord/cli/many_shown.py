@@ -11,6 +11,7 @@ from rich.text import Text
 from inkaccord.cli.many_runs import Batch, OrderOutcome, run_each
 from inkaccord.cli.run_summary import STATUS_STYLE
 from inkaccord.cli.shared import Settings, plain, print_json, show_findings
+from inkaccord.cli.shelf_place import order_words
 from inkaccord.cli.tables import Name, table
 from inkaccord.words import counted, visible
 
@@ -56,7 +57,7 @@ class _Lines:
             return
         line = f"{outcome.order}: {_standing(outcome)}. {_next(outcome)}"
         self._settings.screen.print(plain(line), soft_wrap=True)
-        show_findings(self._settings.aside, outcome.findings, outcome.order)
+        _show_findings(self._settings, outcome)
 
 
 class _Filling:
@@ -92,10 +93,14 @@ class _Filling:
         return whole
 
 
+def _show_findings(settings: Settings, outcome: OrderOutcome) -> None:
+    show_findings(settings.aside, outcome.findings, order_words(settings, outcome.order))
+
+
 def _show_table(settings: Settings, outcomes: Sequence[OrderOutcome]) -> None:
     settings.screen.print(_table(outcomes))
     for outcome in outcomes:
-        show_findings(settings.aside, outcome.findings, outcome.order)
+        _show_findings(settings, outcome)
 
 
 def _table(outcomes: Sequence[OrderOutcome], *, one_line_each: bool = False) -> Table:

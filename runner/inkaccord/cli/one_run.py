@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from inkaccord.cli.shared import Settings, plain
-from inkaccord.cli.shelf_place import same_place, shelf_place, to_run
+from inkaccord.cli.shelf_place import order_words, same_place, shelf_place, to_run
 from inkaccord.errors import InkaccordError
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.recording.places import out_of
@@ -35,8 +35,8 @@ class FinishedRun:
     """The command that takes a client's approval of it down."""
     unchanged: bool = False
     """Whether there was nothing to do."""
-    order: Path | None = None
-    """The order, as it was named."""
+    order: tuple[str, ...] = ()
+    """How a command names the order, with the options that lead to its results and shelf."""
 
 
 def run_once(
@@ -62,10 +62,11 @@ def run_once(
     else:
         run = last
         remember(place_of(place), loaded.order.order, loaded.path)
+    words = order_words(settings, order, out)
     again = to_run(settings, order, out)
     to_approve = f"{to_run(settings, order, out, 'approve')} --by NAME"
     return FinishedRun(
-        run, where, same_place(settings, order), again, to_approve, last is run, order
+        run, where, same_place(settings, order), again, to_approve, last is run, tuple(words)
     )
 
 

@@ -22,7 +22,7 @@ from inkaccord.cli.shared import (
     show_findings,
     tell,
 )
-from inkaccord.cli.shelf_place import shelf_place, to_run
+from inkaccord.cli.shelf_place import order_words, shelf_place, to_run
 from inkaccord.cli.tables import Name, table
 from inkaccord.errors import ExitCode, InkaccordError
 from inkaccord.today import today
@@ -84,7 +84,7 @@ def command(
         _show(settings, asked, vendor)
     if failed and (step or not as_json):
         for path, problem in failed:
-            show_findings(settings.aside, problem.findings, path)
+            show_findings(settings.aside, problem.findings, order_words(settings, path))
     return int(ExitCode.worst([0, *(it.exit_code for _, it in failed)]))
 
 

@@ -10,7 +10,7 @@ import json
 import os
 import re
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -248,12 +248,13 @@ def tell(settings: Settings, words: str, *, as_json: bool, **data: Any) -> None:
 
 
 def show_findings(
-    console: Console, findings: Iterable[Diagnostic], order: Path | None = None
+    console: Console, findings: Iterable[Diagnostic], order: Sequence[str] = ()
 ) -> None:
     """Show findings, a paragraph each: the place, what is wrong, and how to mend it.
 
     Of very many the first are shown, and their number: who mends these will ask again. Commands in
-    them name the ``order`` that they are about.
+    them name the ``order`` that they are about, in words such as those of
+    :func:`inkaccord.cli.shelf_place.order_words`.
     """
     every = list(findings)
     for finding in every[:_MOST_SHOWN]:
@@ -264,7 +265,7 @@ def show_findings(
         source = f" [dim]({plain(finding.source)})[/]" if finding.source else ""
         console.print(f"{head}{place_text}{plain(finding.message)}{source}", soft_wrap=True)
         for mend in finding.mends:
-            said = mend if order is None else about_order(mend, order)
+            said = about_order(mend, order) if order else mend
             console.print(f"      {plain(said)}", soft_wrap=True)
     if len(every) > _MOST_SHOWN:
         console.print(f"… and {len(every) - _MOST_SHOWN:,} more")

@@ -79,10 +79,15 @@ def to_record(settings: Settings, sheet_id: str) -> str:
 
 def to_run(settings: Settings, order: Path, out: Path | None = None, command: str = "run") -> str:
     """Return the command that runs an order again, or another that is about it."""
-    words = ["inkaccord", command, str(order)]
+    return quoted("inkaccord", command, *order_words(settings, order, out))
+
+
+def order_words(settings: Settings, order: Path, out: Path | None = None) -> list[str]:
+    """Return how a command names an order, and where else than usual its results and shelf are."""
+    words = [str(order)]
     words += ["--out", str(out)] if out else []
     words += ["--shelf", settings.shelf] if settings.shelf else []
-    return quoted(*words)
+    return words
 
 
 def order_to_run(settings: Settings, order_name: str | None, shelf: "ShelfPlace") -> str | None:

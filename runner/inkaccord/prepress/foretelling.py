@@ -30,10 +30,13 @@ def foretell(order: Order, artwork: PieceArtwork, bench: Bench) -> tuple[Diagnos
     """Return what recolouring and the checks will say of a piece, as far as no build matters.
 
     A copy is made with stand-ins for the builds, and looked at as the real one will be; how much
-    ink it takes is left to that. Raises InkaccordError when no copy can be made.
+    ink it takes is left to that, unless nothing of it is matched: then it is the real one. Raises
+    InkaccordError when no copy can be made.
     """
     job = order.jobs[artwork.piece]
-    rules = rules_for(order, job).model_copy(update={"max_total_ink": None, "tell_ink": False})
+    rules = rules_for(order, job)
+    if is_matched(order, artwork):
+        rules = rules.model_copy(update={"max_total_ink": None, "tell_ink": False})
     if order.photographs is Photographs.MATCHED:
         rules = rules.model_copy(update={"colour_kinds": None})
     said = bench.recall(
@@ -46,6 +49,12 @@ def foretell(order: Order, artwork: PieceArtwork, bench: Bench) -> tuple[Diagnos
         job.name,
     )
     return (*said, *told_of_groups(order, artwork, bench))
+
+
+def is_matched(order: Order, artwork: PieceArtwork) -> bool:
+    """Tell whether anything of a piece's copy follows from what its pair prints."""
+    pictures = order.photographs is Photographs.MATCHED and artwork.photographs
+    return bool(artwork.brand_colours or pictures)
 
 
 def told_of_groups(order: Order, artwork: PieceArtwork, bench: Bench) -> tuple[Diagnostic, ...]:

@@ -75,7 +75,7 @@ _WORDS = {
     "usps": "United States Postal Service",
     "royal-mail": "Royal Mail",
     "true": "yes",
-    "charged": "paid like the others",
+    "charged": "paid too",
     "free": "free",
 }
 
