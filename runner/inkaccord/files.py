@@ -40,6 +40,19 @@ MOST_BYTES = 1 << 30
 """The largest file that is read."""
 
 
+def check_name(path: Path) -> None:
+    """Raise FileError for a path with bytes that are no text: no record could name it."""
+    try:
+        str(path.absolute()).encode()
+    except UnicodeEncodeError as problem:
+        raise FileError.of(
+            "strange-name",
+            "the name of this file, or of a folder that it is in, is no UTF-8 text",
+            place=Place(file=str(path)),
+            hint="give it another name",
+        ) from problem
+
+
 def check_is_file(path: Path, most_bytes: int = MOST_BYTES) -> None:
     """Raise FileError for a pipe or a device, which may never end, and for too large a file.
 

@@ -11,6 +11,7 @@ import pytest
 from hostile_kit import HARMLESS, HOSTILE, SQUARE, computed, fan, one_page, shadings, tiling
 from inkaccord.artwork.inventory.inventory import inventory
 from inkaccord.errors import FileError
+from inkaccord.pdf import rendering
 from inkaccord.pdf.budget import Budget
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
@@ -24,6 +25,12 @@ def test_what_asks_for_too_much_is_refused_at_the_opening(name: str) -> None:
     assert finding.code in {"too-much-drawn", "too-big-unpacked", "nested-too-deep"}
     assert finding.place.file == "art.pdf"
     assert finding.in_program
+
+
+def test_pictures_of_such_a_file_are_not_begun(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(rendering, "answers", None)  # PDFium is not asked
+    with pytest.raises(FileError, match="lays the cells of its patterns"):
+        list(rendering.page_pictures(tiling("0.01")))
 
 
 @pytest.mark.parametrize("name", HARMLESS)

@@ -66,7 +66,7 @@ def test_unsmoothed_pictures_hold_no_mixed_pixels(card: bytes) -> None:
 
 @pytest.mark.parametrize("damage", [b"", b"%PDF-1.7 nothing"])
 def test_what_is_no_pdf_is_refused_with_words(damage: bytes) -> None:
-    with pytest.raises(FileError, match="cannot be rendered"):
+    with pytest.raises(FileError, match="cannot be read as a PDF"):
         list(page_pictures(damage))
 
 

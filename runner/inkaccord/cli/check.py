@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import (
     JSON,
     ORDER,
@@ -38,6 +39,7 @@ if TYPE_CHECKING:
     type=click.Path(path_type=Path, file_okay=False),
     help="Write into DIR, for the maker of each artwork, a page that says how it was understood.",
 )
+@takes("shelf")
 @JSON
 @pass_settings
 def command(settings: Settings, order: Path, letters: Path | None, as_json: bool) -> None:
@@ -52,11 +54,16 @@ def command(settings: Settings, order: Path, letters: Path | None, as_json: bool
     """
     from inkaccord.foresight.ahead import check_whole
     from inkaccord.foresight.approved import look_at_approval
+    from inkaccord.recording.places import out_of, shelf_of
+    from inkaccord.shelf.place import place_of
     from inkaccord.unchanged import found_before
     from inkaccord.words import counted, quoted
     from inkaccord.workbench import Workbench
 
     loaded = _with_book(settings, settings.load(order))
+    # Refused here too: a run would write there.
+    out_of(loaded)
+    place_of(shelf_of(loaded, settings.shelf, lambda _: None))
     with closing(found_before(loaded)) as memory:
         bench = Workbench(loaded, recall=memory)
         try:

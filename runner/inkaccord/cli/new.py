@@ -59,6 +59,10 @@ def command(
     """
     if given and names:
         raise click.UsageError("--from brings its own colours: leave --from-book out")
+    from inkaccord.files import check_name
+
+    for path in (folder, *given):
+        check_name(path)
     thoughts: tuple[Diagnostic, ...] = ()
     if any(_is_order(it) for it in given):
         written, thoughts = _again(settings, folder, given)

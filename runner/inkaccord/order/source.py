@@ -14,7 +14,7 @@ import yaml
 
 from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.errors import FileError, OrderError
-from inkaccord.files import read_bytes, sha256_of
+from inkaccord.files import check_name, read_bytes, sha256_of
 from inkaccord.order.form import explain, hash_colour, quote_hash
 from inkaccord.words import visible
 from inkaccord.written import shown
@@ -113,7 +113,7 @@ def read_source(path: Path, typed: bytes | None = None) -> Source:
     form: bad encoding, bad YAML, keys given twice, keys that are no words; more than is sensible.
     """
     file = str(path)
-    _check_name(path)
+    check_name(path)
     raw = read_bytes(path, MAX_BYTES) if typed is None else typed
     try:
         text = raw.decode("utf-8-sig")
@@ -147,19 +147,6 @@ def read_source(path: Path, typed: bytes | None = None) -> Source:
     if builder.findings:
         raise OrderError(builder.findings)
     return Source(file=file, data=data, places=builder.places, sha256=sha256_of(raw))
-
-
-def _check_name(path: Path) -> None:
-    """Raise FileError for a path with bytes that are no text: no record could name it."""
-    try:
-        str(path.absolute()).encode()
-    except UnicodeEncodeError as problem:
-        raise FileError.of(
-            "strange-name",
-            "the name of this file, or of a folder that it is in, is no UTF-8 text",
-            place=Place(file=str(path)),
-            hint="give it another name",
-        ) from problem
 
 
 class _Builder:

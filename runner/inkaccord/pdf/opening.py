@@ -12,7 +12,7 @@ import pikepdf
 
 from inkaccord.diagnostics import Diagnostic, Place, note, warning
 from inkaccord.errors import FileError
-from inkaccord.files import as_given, check_is_file
+from inkaccord.files import as_given, check_is_file, check_name
 from inkaccord.pdf.budget import Budget
 from inkaccord.pdf.entries import BAD_OBJECT
 from inkaccord.pdf.limits import FileLimits
@@ -77,10 +77,21 @@ def open_artwork(
         yield pdf
 
 
+def hold_to_limits(source: Path | bytes) -> None:
+    """Raise what :func:`open_artwork` does for a file that it would not open as others draw it.
+
+    One that was opened as it stands is not opened once more.
+    """
+    if (*identity(source), FileLimits()) not in _within:
+        with open_artwork(source):
+            pass
+
+
 def _opened(source: Path | bytes, place: Place) -> tuple[pikepdf.Pdf, Rescued | None]:
     """Open a file as it stands, or as it can be rescued."""
     try:
         if isinstance(source, Path):
+            check_name(source)
             check_is_file(source)
         with _placed(place.file):
             try_out(source)

@@ -24,6 +24,7 @@ from inkaccord.errors import FileError
 from inkaccord.files import as_given, read_bytes, working_folder
 from inkaccord.pdf.colours.spaces import PROCESS_INKS
 from inkaccord.pdf.ghostscript import run_ghostscript
+from inkaccord.pdf.opening import hold_to_limits
 from inkaccord.pdf.pdfium import draw_pages
 from inkaccord.pdf.pixel_runs import PixelRuns
 
@@ -134,9 +135,11 @@ def page_pictures(
     Raises
     ------
     FileError
-        ``cannot-render`` when PDFium cannot read the file or a page; ``took-too-long`` and the
-        like when it needed more than :data:`PDFIUM` allows.
+        ``cannot-render`` when PDFium cannot read a page; ``took-too-long`` and the like when it
+        needed more than :data:`PDFIUM` allows; what :func:`~inkaccord.pdf.opening.hold_to_limits`
+        raises for the file.
     """
+    hold_to_limits(source)
     yield from map(_picture, _drawn(source, dpi=dpi, pages=pages, max_pixels=max_pixels))
 
 

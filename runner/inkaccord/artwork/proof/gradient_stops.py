@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -17,7 +18,10 @@ TABLED = 0.02
 SAMPLES = 1025
 """Places at which a calculator is looked at."""
 EACH = 24
-"""Places looked at in each part of another function."""
+"""Places looked at in each part of another function, of up to :data:`MANY`."""
+MANY, FEWEST = 64, 5
+"""From so many parts on as many places are looked at in all, down to so few in each: where parts
+are so narrow, a colour that is wrong is wrong over many of them."""
 MUCH = 0.02
 """A calculator that changes by more, and much faster than around it, jumps there."""
 
@@ -36,15 +40,17 @@ class Chain:
 
     def at(self, place: float) -> Numbers:
         """Return the colour at a place."""
-        leaf = next((one for one in self.leaves if place <= one.high), self.leaves[-1])
+        number = bisect_left(self.leaves, place, key=lambda one: one.high)
+        leaf = self.leaves[min(number, len(self.leaves) - 1)]
         return leaf.at(min(max(place, leaf.low), leaf.high))
 
 
 def chains(parts: list[FunctionPart]) -> Iterator[Chain]:
     """Yield the parts of a gradient between its jumps."""
     chain: Chain | None = None
+    each = max(min(EACH, EACH * MANY // max(len(parts), 1)), FEWEST)
     for leaf in parts:
-        for piece, places in _without_jumps(leaf):
+        for piece, places in _without_jumps(leaf, each):
             meets = chain is not None and apart(chain.at(piece.low), piece.at(piece.low)) <= 1e-4
             if chain is not None and not meets:
                 yield chain
@@ -68,12 +74,12 @@ def chains(parts: list[FunctionPart]) -> Iterator[Chain]:
         yield chain
 
 
-def _without_jumps(leaf: FunctionPart) -> Iterator[tuple[FunctionPart, list[float]]]:
+def _without_jumps(leaf: FunctionPart, each: int) -> Iterator[tuple[FunctionPart, list[float]]]:
     """Yield a part with the places to look at; a calculator cut where it jumps."""
     if leaf.kind == "table":
         yield leaf, list(leaf.places)
         return
-    count = SAMPLES if leaf.kind == "curve" else EACH
+    count = SAMPLES if leaf.kind == "curve" else each
     places = [leaf.low + (leaf.high - leaf.low) * i / (count - 1) for i in range(count)]
     if leaf.kind == "set":
         yield leaf, places
