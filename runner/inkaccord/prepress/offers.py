@@ -1,7 +1,7 @@
 """Quotes: what a piece costs at each vendor that could print it, and where another gets cheaper."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 from inkaccord.colour.pairs import Pair
@@ -73,24 +73,33 @@ class _Maker:
     prints_it: bool
     on_a_sheet: int | None = None
     why_unknown: str = ""
+    totals: dict[int | None, Decimal | None] = field(default_factory=dict)
+    """What is known already, by the number that is paid: many quantities take the same sheets."""
+
+    def number(self, quantity: int) -> int | None:
+        """Return how many pieces or sheets it would be paid for; None where that is not known."""
+        if self.why_unknown:
+            return None
+        free = bool(self.job.piece.records) or self.prices.overs == "free"
+        number = quantity + (0 if free else self.job.vendor.overs.on(quantity))
+        return number if self.on_a_sheet is None else -(-number // self.on_a_sheet)
 
     def work(self, quantity: int) -> Work:
         """Return what it would print of so many, and be paid for."""
-        free = bool(self.job.piece.records) or self.prices.overs == "free"
-        number = quantity + (0 if free else self.job.vendor.overs.on(quantity))
-        if self.on_a_sheet is not None:
-            number = -(-number // self.on_a_sheet)
         return Work(
             of=(self.job.name,),
             pieces=(self.job.name,),
             stock=self.job.pair.stock,
-            number=None if self.why_unknown else number,
+            number=self.number(quantity),
             why_unknown=self.why_unknown,
         )
 
     def total(self, quantity: int) -> Decimal | None:
         """Return what so many cost; None where something of it is not known."""
-        return sum_of(self.prices, self.currency, self.work(quantity))
+        number = self.number(quantity)
+        if number not in self.totals:
+            self.totals[number] = sum_of(self.prices, self.currency, self.work(quantity))
+        return self.totals[number]
 
     def offer(self, cheapest: "_Maker | None") -> Offer:
         """Return what it asks, held against the one that asks the least now."""
