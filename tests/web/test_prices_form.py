@@ -114,3 +114,9 @@ def test_lines_that_stand_alone_in_the_file_have_one_field(page: PageHere) -> No
     assert keep(page, {AT: "0.6 up to 50"}) == 303
     prices = order_of(page)["vendors"]["studio"]["prices"]
     assert prices == [{"up_to": 50, "each": 0.6}]
+
+
+def test_what_only_a_run_says_is_told_beside_what_is_found_now(page: PageHere) -> None:
+    for part in ("pieces", "text"):
+        shown = page.get(f"{page.order}/{part}").text
+        assert "and what the plugin desk-rgb checks, the run says" in shown

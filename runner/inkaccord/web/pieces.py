@@ -196,7 +196,6 @@ def _shown(
         known=known_printers(request.app.state.studio, order),
         said=beside(findings, places),
         looking=looking,
-        checkers=order.plugins.checkers(),
         count=len([it for it in findings if it.severity in {"error", "warning"}]),
         text=text,
         show=show,

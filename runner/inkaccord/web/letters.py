@@ -1,0 +1,29 @@
+"""A page for whoever made each artwork: how it was understood, and what to change."""
+
+from contextlib import closing
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from inkaccord.errors import InkaccordError
+from inkaccord.files import zipped
+from inkaccord.foresight.ahead import check_whole
+from inkaccord.report.artwork_letter import artwork_letters
+from inkaccord.unchanged import found_before
+from inkaccord.web.studio import asked_order
+from inkaccord.workbench import Workbench
+
+
+def save_letters(request: Request) -> Response:
+    """Send the letters that ``check --letters`` writes, in a zip."""
+    loaded = asked_order(request).with_book()
+    with closing(found_before(loaded)) as before:
+        bench = Workbench(loaded, recall=request.app.state.recent.before(before))
+        try:
+            said = check_whole(loaded, bench)
+        except InkaccordError as problem:  # wanted most of all where something is wrong
+            said = problem.findings
+        files = artwork_letters(loaded.order, loaded.order.pieces, bench, said)
+    data = zipped({it.path: it.data for it in files}, loaded.order.date)
+    named = {"Content-Disposition": 'attachment; filename="letters.zip"'}
+    return Response(data, media_type="application/zip", headers=named)
