@@ -119,6 +119,20 @@ def test_a_step_names_its_vendor(asked, inkaccord):
     assert {it["state"] for it in told(inkaccord, asked).values()} == {"planned"}
 
 
+def test_a_step_may_be_told_days_later(asked, ids, inkaccord):
+    card, envelope = ids
+    words = ("samples", asked, "studio", "--sent")
+    code, _, err = inkaccord(*words, "--on", "2999-01-01")
+    assert (code, "still to come" in err) == (2, True)
+    assert inkaccord(*words, "--on", "2026-10-20")[0] == 0
+    assert {it["since"] for it in told(inkaccord, asked).values()} == {"2026-10-20"}
+    words = ("shelf", "back", card, "--on", "2026-10-28", "--order", asked)
+    assert inkaccord(*words)[0] == 0
+    found = told(inkaccord, asked)
+    assert (found[card]["state"], found[card]["since"]) == ("back", "2026-10-28")
+    assert found[envelope]["state"] == "sent"
+
+
 @pytest.fixture
 def two(asked, tmp_path):
     """A folder with two orders of the same printed suite, of which the one is due later."""

@@ -166,6 +166,9 @@ def test_copies_and_light_are_said_beside_the_place(opened: OpenPage) -> None:
     shown = opened.get(at).text
     assert "It lies in the light: replace it after" in shown
     assert "came back, 3 copies" in shown
+    assert opened.post(at, {"do": "lent", "said": "Ada", "on": "2026-10-20"}).status == 303
+    assert "20 October 2026: lent: Ada" in opened.get(at).text
+    assert "still to come" in opened.post(at, {"do": "lent", "on": "2999-01-01"}).text
     assert "laid: wall, in the light" in shown
     assert value_on(shown, "copies") == ""
     with shelf_of(opened) as shelf:

@@ -1,5 +1,6 @@
 """``inkaccord shelf printed, sent, back, place, lent, returned, label``: sheets on paper."""
 
+import datetime
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -7,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from inkaccord.cli.by_hand import INTO, parse_size_option
-from inkaccord.cli.shared import JSON, Settings, pass_settings, plain, print_json, tell
+from inkaccord.cli.shared import JSON, ON, Settings, pass_settings, plain, print_json, tell
 from inkaccord.cli.shelf_opened import change_sheet, open_shelf
 from inkaccord.words import counted
 
@@ -21,9 +22,10 @@ COPIES = click.option("--copies", type=click.IntRange(1), help="How many of each
 
 @click.command("printed")
 @click.argument("sheet", metavar="SHEET")
+@ON
 @JSON
 @pass_settings
-def printed(settings: Settings, sheet: str, as_json: bool) -> None:
+def printed(settings: Settings, sheet: str, on: datetime.date, as_json: bool) -> None:
     """Say that a sheet is printed: it then waits to be recorded, whatever its order asks for."""
     change_sheet(
         settings,
@@ -32,30 +34,42 @@ def printed(settings: Settings, sheet: str, as_json: bool) -> None:
         became="marked as printed",
         field="marked_now",
         as_json=as_json,
+        on=on,
     )
 
 
 @click.command("sent")
 @SHEETS
 @click.option("--to", "place", default="", metavar="WHERE", help="Who prints them.")
+@ON
 @JSON
 @pass_settings
-def sent(settings: Settings, sheets: tuple[str, ...], place: str, as_json: bool) -> None:
-    """Say that sheets go off to be printed now."""
-    _move(settings, sheets, "sent", place, "{} is sent", " to ", as_json=as_json)
+def sent(
+    settings: Settings, sheets: tuple[str, ...], place: str, on: datetime.date, as_json: bool
+) -> None:
+    """Say that sheets go off to be printed."""
+    _move(settings, sheets, "sent", place, "{} is sent", " to ", on=on, as_json=as_json)
 
 
 @click.command("back")
 @SHEETS
 @click.option("--place", default="", metavar="WHERE", help="Where they lie now.")
 @COPIES
+@ON
 @JSON
 @pass_settings
 def back(
-    settings: Settings, sheets: tuple[str, ...], place: str, copies: int | None, as_json: bool
+    settings: Settings,
+    sheets: tuple[str, ...],
+    place: str,
+    copies: int | None,
+    on: datetime.date,
+    as_json: bool,
 ) -> None:
     """Say that sheets came back printed: they then wait to be recorded."""
-    _move(settings, sheets, "back", place, "{} is back", ": ", as_json=as_json, copies=copies)
+    _move(
+        settings, sheets, "back", place, "{} is back", ": ", on=on, as_json=as_json, copies=copies
+    )
 
 
 @click.command("place")
@@ -68,6 +82,7 @@ def back(
     default=None,
     help="Whether they hang or lie in the light, where they fade sooner.",
 )
+@ON
 @JSON
 @pass_settings
 def place(
@@ -76,6 +91,7 @@ def place(
     place: str,
     copies: int | None,
     in_light: bool | None,
+    on: datetime.date,
     as_json: bool,
 ) -> None:
     """Say where printed sheets lie: 'drawer 2'."""
@@ -86,6 +102,7 @@ def place(
         place,
         "{}",
         ": ",
+        on=on,
         as_json=as_json,
         copies=copies,
         in_light=in_light,
@@ -96,23 +113,34 @@ def place(
 @SHEETS
 @click.argument("who", metavar="WHO")
 @COPIES
+@ON
 @JSON
 @pass_settings
 def lent(
-    settings: Settings, sheets: tuple[str, ...], who: str, copies: int | None, as_json: bool
+    settings: Settings,
+    sheets: tuple[str, ...],
+    who: str,
+    copies: int | None,
+    on: datetime.date,
+    as_json: bool,
 ) -> None:
     """Say that somebody borrows a copy of sheets; their place stays as it is."""
-    _move(settings, sheets, "lent", who, "{} is lent", " to ", as_json=as_json, copies=copies)
+    _move(
+        settings, sheets, "lent", who, "{} is lent", " to ", on=on, as_json=as_json, copies=copies
+    )
 
 
 @click.command("returned")
 @SHEETS
 @click.option("--by", "who", default="", metavar="WHO", help="Who had it.  [default: all of them]")
+@ON
 @JSON
 @pass_settings
-def returned(settings: Settings, sheets: tuple[str, ...], who: str, as_json: bool) -> None:
+def returned(
+    settings: Settings, sheets: tuple[str, ...], who: str, on: datetime.date, as_json: bool
+) -> None:
     """Say that borrowed copies of sheets are in their place again."""
-    _move(settings, sheets, "returned", who, "{} is returned", " by ", as_json=as_json)
+    _move(settings, sheets, "returned", who, "{} is returned", " by ", on=on, as_json=as_json)
 
 
 def _move(
@@ -123,6 +151,7 @@ def _move(
     words: str,
     before: str,
     *,
+    on: datetime.date,
     as_json: bool,
     copies: int | None = None,
     in_light: bool | None = None,
@@ -131,11 +160,11 @@ def _move(
     from inkaccord.shelf.kept import MoveKind
 
     for sheet in sheets:
-        with open_shelf(settings, sheet) as store:
+        with open_shelf(settings, sheet, on) as store:
             store.kept_sheet(sheet)
     moved = {}
     for sheet in sheets:
-        with open_shelf(settings, sheet) as store:
+        with open_shelf(settings, sheet, on) as store:
             moved[sheet] = store.paper.move(
                 sheet, MoveKind(kind), place, copies=copies, in_light=in_light
             )

@@ -12,6 +12,7 @@ import click
 from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import (
     JSON,
+    ON,
     ORDER_PATH,
     OUT,
     Settings,
@@ -45,6 +46,7 @@ WHEN = {"sent": "off to be printed", "back": "back"}
 @click.option("--printed", "step", flag_value="printed", help="They are printed, in the house.")
 @click.option("--back", "step", flag_value="back", help="They came back printed.")
 @click.option("--place", default="", metavar="WHERE", help="Where they lie now that they are back.")
+@ON
 @OUT
 @takes("shelf")
 @JSON
@@ -56,6 +58,7 @@ def command(
     words: tuple[str, ...],
     step: str | None,
     place: str,
+    on: datetime.date,
     out: Path | None,
     as_json: bool,
 ) -> int:
@@ -77,7 +80,7 @@ def command(
     if vendor is not None:
         asked = _that_have(vendor, asked)
     if asked and step is not None and vendor is not None:
-        _mark(settings, asked, vendor, step, place, as_json=as_json)
+        _mark(settings, asked, vendor, step, place, on=on, as_json=as_json)
     elif as_json:
         _print(asked, failed, vendor)
     else:
@@ -127,13 +130,13 @@ class _Asked:
         sampling = self.run.sampling if self.run is not None else ()
         return [sheet for it in sampling if it.vendor == vendor for sheet in it.sheets]
 
-    def mark(self, vendor: str, step: str, place: str) -> "Marked":
+    def mark(self, vendor: str, step: str, place: str, on: datetime.date) -> "Marked":
         from inkaccord.recording.on_paper import mark_waiting
         from inkaccord.report.wording import vendor_title
-        from inkaccord.shelf.store import Shelf
+        from inkaccord.shelf.store import Shelf, clock_on
 
         to = vendor_title(self.loaded.order, vendor) if step == "sent" else place
-        with Shelf.open(self.shelf) as shelf:
+        with Shelf.open(self.shelf, clock=clock_on(on)) as shelf:
             return mark_waiting(shelf, self.zipped(vendor), step, to)
 
 
@@ -193,11 +196,12 @@ def _mark(
     step: str,
     place: str,
     *,
+    on: datetime.date,
     as_json: bool,
 ) -> None:
     from inkaccord.recording.on_paper import nothing_to_mark, said_of_all
 
-    sheets = [name for it in asked for name in it.mark(vendor, step, place).sheets]
+    sheets = [name for it in asked for name in it.mark(vendor, step, place, on).sheets]
     if not sheets:
         where = "; ".join(to_run(settings, it.path, it.out, "samples") for it in asked)
         by_id = f"any sheet is marked by its id with: inkaccord shelf {step} SHEET"

@@ -1,5 +1,6 @@
 """The shelf as its commands open it, for one sheet or for all."""
 
+import datetime
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
@@ -10,11 +11,17 @@ if TYPE_CHECKING:
     from inkaccord.shelf.store import Shelf
 
 
-def open_shelf(settings: Settings, sheet_id: str | None = None) -> "Shelf":
-    """Open the shelf that a command is about: the one that holds a sheet, where one is named."""
-    from inkaccord.shelf.store import Shelf
+def open_shelf(
+    settings: Settings, sheet_id: str | None = None, on: datetime.date | None = None
+) -> "Shelf":
+    """Open the shelf that a command is about: the one that holds a sheet, where one is named.
 
-    return Shelf.open(shelf_with(settings, sheet_id) if sheet_id else find_shelf(settings))
+    ``on`` is the day of which something is said.
+    """
+    from inkaccord.shelf.store import Shelf, clock_on, utc_now
+
+    place = shelf_with(settings, sheet_id) if sheet_id else find_shelf(settings)
+    return Shelf.open(place, clock=utc_now if on is None else clock_on(on))
 
 
 def change_sheet(
@@ -25,12 +32,13 @@ def change_sheet(
     became: str,
     field: str,
     as_json: bool,
+    on: datetime.date | None = None,
 ) -> None:
     """Change what the shelf says of one sheet, and tell what it became, if that is news.
 
     ``field`` is where data has whether it is.
     """
-    with open_shelf(settings, sheet_id) as store:
+    with open_shelf(settings, sheet_id, on) as store:
         is_news = how(store)
     words = f"{sheet_id} is {became}." if is_news else f"{sheet_id} was {became} already."
     tell(settings, words, as_json=as_json, sheet=sheet_id, **{field: is_news})

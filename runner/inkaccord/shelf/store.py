@@ -16,6 +16,7 @@ import sqlalchemy as sa
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic
+from inkaccord.errors import OrderError
 from inkaccord.sheets.model import Pick, SampleSheet, SheetReadings
 from inkaccord.shelf import exchange, queries, rows, rules, upkeep, writes
 from inkaccord.shelf.book import ColourBook
@@ -28,6 +29,7 @@ from inkaccord.shelf.overview import ListPage, SheetSummary, number_of_sheets, o
 from inkaccord.shelf.place import ShelfPlace, place_of
 from inkaccord.shelf.schema import records, sheets
 from inkaccord.shelf.state import PlanKept, ShelfState
+from inkaccord.today import today
 
 Clock = Callable[[], datetime.datetime]
 
@@ -35,6 +37,20 @@ Clock = Callable[[], datetime.datetime]
 def utc_now() -> datetime.datetime:
     """Return this moment, UTC, to the second."""
     return datetime.datetime.now(datetime.UTC).replace(microsecond=0)
+
+
+def clock_on(day: datetime.date) -> Clock:
+    """Return a clock that stands on a day gone by, at noon; that of now for today.
+
+    Raises OrderError ``not-yet`` for a day to come.
+    """
+    now = today()
+    if day > now:
+        raise OrderError.of(
+            "not-yet", f"{day} is still to come", hint="say what became of a sheet when it did"
+        )
+    noon = datetime.datetime.combine(day, datetime.time(12), datetime.UTC)
+    return utc_now if day == now else lambda: noon
 
 
 class Shelf:

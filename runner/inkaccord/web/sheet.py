@@ -1,7 +1,8 @@
 """One sheet of the shelf: what became of it on paper, who read it and looked at it, and when."""
 
+import datetime
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 from typing import Self
 
@@ -17,11 +18,12 @@ from inkaccord.sheets.model import Purpose
 from inkaccord.sheets.reading.pick_text import in_words
 from inkaccord.shelf.kept import KeptSheet, MoveKind
 from inkaccord.shelf.place import ShelfPlace
-from inkaccord.shelf.store import Shelf
+from inkaccord.shelf.store import Shelf, clock_on
 from inkaccord.sizes import Size
 from inkaccord.today import today
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import MOST_TYPED, asked_order
+from inkaccord.web.typed import typed_day
 from inkaccord.web.undoing import Doing, told, undos
 
 MOST_COPIES = 1000
@@ -80,7 +82,7 @@ async def change(request: Request) -> Response:
 
 def _change(request: Request, do: str, said: "Said", came_from: str) -> Response:
     order = asked_order(request)
-    with Shelf.open(order.shelf) as shelf:
+    with Shelf.open(order.shelf, clock=clock_on(said.day)) as shelf:
         kept = shelf.kept_sheet(request.path_params["sheet"])
         if do not in CHANGES:
             raise OrderError.of("not-asked", "that can't be done with a sheet")
@@ -102,7 +104,7 @@ async def of_vendor(request: Request) -> Response:
 def _of_vendor(request: Request, vendor: str, do: str, said: "Said") -> Response:
     order = asked_order(request)
     asked = [it for it in (order.run.sampling if order.run else ()) if it.vendor == vendor]
-    with Shelf.open(order.shelf) as shelf:
+    with Shelf.open(order.shelf, clock=clock_on(said.day)) as shelf:
         sheets = [name for it in asked for name in it.sheets]
         marked = mark_waiting(shelf, sheets, do, said.text)
     if not marked.sheets:
@@ -129,15 +131,18 @@ class Said:
         Of how many copies; None where nobody said.
     in_light
         Whether they lie in the light; None where nobody said.
+    day
+        When it was.
     """
 
     text: str
     copies: int | None = None
     in_light: bool | None = None
+    day: datetime.date = field(default_factory=today)
 
     @classmethod
     def of(cls, form: FormData) -> Self:
-        """Return what a form says. Raises OrderError ``bad-copies`` for no number of copies."""
+        """Return what a form says. Raises OrderError ``bad-copies``, ``not-so``."""
         copies = str(form.get("copies", "")).strip()
         if copies and not (copies.isdecimal() and 0 < int(copies[:9]) <= MOST_COPIES):
             raise OrderError.of(
@@ -149,6 +154,7 @@ class Said:
             text=str(form.get("said", ""))[:MOST_TYPED],
             copies=int(copies) if copies else None,
             in_light={"yes": True, "no": False}.get(str(form.get("light", ""))),
+            day=typed_day(str(form.get("on", ""))),
         )
 
 
