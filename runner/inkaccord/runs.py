@@ -133,6 +133,5 @@ def _end(
     memory.keep_inputs(made.record, inputs.digests(start.state.after(kept)))
     memory.save()
     shelf.book.use(uses_of(loaded))
-    for pair, colours in made.served.items():
-        shelf.serve(loaded.order.order, pair, colours)
+    shelf.serve(loaded.order.order, made.served)
     return made.run

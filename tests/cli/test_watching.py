@@ -4,14 +4,17 @@ import json
 import os
 import threading
 import time
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 
 from inkaccord.cli import watching
 from inkaccord.cli.shared import Settings
-from inkaccord.cli.watching import stamps, wait_for_change, watch_order, watched
-from inkaccord.testing import draw_artwork
+from inkaccord.cli.watching import WatchedShelf, stamps, wait_for_change, watch_order, watched
+from inkaccord.shelf.store import Shelf
+from inkaccord.testing import draw_artwork, read_on_plain_press
+from postgres_kit import PASSWORD, own_server
 
 
 def touch(file: Path, text: str) -> None:
@@ -26,19 +29,21 @@ def test_it_looks_at_all_that_a_run_depends_on(order):
     text = (order / "order.yaml").read_text("utf-8")
     (order / "order.yaml").write_text(text + "evidence: evidence\n", "utf-8")
     files, shelf = watched(Settings(), order)
-    names = {file.name for file in (*files, *shelf)}
-    assert names == {
+    assert {file.name for file in files} == {
         "order.yaml",
         "order.diary.json",
         "card.pdf",
         "envelope.pdf",
         "evidence",
         "shelf.json",
-        "shelf.sqlite",
-        "shelf.sqlite-wal",
     }
+    assert shelf.stamps() == {}
+    for name in ("shelf.sqlite", "shelf.sqlite-wal"):
+        (order / name).touch()
+    assert {file.name for file in shelf.stamps()} == {"shelf.sqlite", "shelf.sqlite-wal"}
     (order / "order.yaml").write_text("pieces: [", "utf-8")
-    assert watched(Settings(), order) == ([order / "order.yaml"], [])
+    files, shelf = watched(Settings(), order)
+    assert (files, shelf.stamps()) == ([order / "order.yaml"], {})
 
 
 def test_it_waits_until_a_file_rests(tmp_path):
@@ -48,7 +53,7 @@ def test_it_waits_until_a_file_rests(tmp_path):
     before = stamps([one, other])
 
     def look():
-        found.append(wait_for_change([one, other], before, 0.05))
+        found.append(wait_for_change([one, other], WatchedShelf(None), before, 0.05))
 
     waiting = threading.Thread(target=look)
     waiting.start()
@@ -66,10 +71,10 @@ def test_what_was_changed_meanwhile_is_seen_at_once(tmp_path):
     file.write_text("1", "utf-8")
     before = stamps([file])
     touch(file, "12")
-    assert wait_for_change([file], before, 0.01) == [file]
+    assert wait_for_change([file], WatchedShelf(None), before, 0.01) == [file]
     before = stamps([file])
     file.unlink()
-    assert wait_for_change([file], before, 0.01) == [file]
+    assert wait_for_change([file], WatchedShelf(None), before, 0.01) == [file]
 
 
 @pytest.fixture
@@ -77,7 +82,7 @@ def changes(monkeypatch):
     """Let a list of changes happen, one after each run; then stop."""
     todo = []
 
-    def change(files, before):
+    def change(files, shelf, before):
         if not todo:
             raise KeyboardInterrupt
         todo.pop(0)()
@@ -117,3 +122,46 @@ def test_as_data_it_gives_a_line_a_run(order, changes, capsys):
     assert (first["exit_code"], first["suites"]) == (3, 20)
     assert second["exit_code"] == 2
     assert "suites" in second["findings"][0]["place"]["field"]
+
+
+@pytest.mark.slow
+def test_what_another_seat_records_on_a_server_is_seen(order, monkeypatch, capsys):
+    monkeypatch.setattr(watching, "SERVER_S", 0.1)
+    waits, wait = [], watching.wait_for_change
+    with own_server() as server:
+        monkeypatch.setenv("PGPASSWORD", PASSWORD)
+
+        def other_seat(files, shelf, before):
+            if waits:
+                raise KeyboardInterrupt
+            with Shelf.open(server.address()) as theirs:
+                for kept in theirs.sheets():
+                    read_on_plain_press(theirs, kept.sheet)
+            waits.append(wait(files, shelf, before, 0.05))
+            return waits[-1]
+
+        monkeypatch.setattr(watching, "wait_for_change", other_seat)
+        settings = Settings(shelf=server.address())
+        assert watch_order(settings, order, out=None, as_json=False) == 0
+        assert waits == [[Path("the shelf")]]
+        assert "Changed: the shelf. Running again." in capsys.readouterr().err
+
+
+@pytest.mark.slow
+def test_a_server_that_does_not_answer_is_asked_again(order, monkeypatch):
+    monkeypatch.setattr(watching, "SERVER_S", 0.0)
+    said = []
+    with own_server() as server:
+        monkeypatch.setenv("PGPASSWORD", PASSWORD)
+        _, shelf = watched(Settings(shelf=server.address()), order)
+        shelf.say = said.append
+        with closing(shelf):
+            before = shelf.stamps()
+            assert before
+            server.control("stop")
+            assert shelf.stamps() == shelf.stamps() == before
+            assert len(said) == 1
+            assert "no connection to the shelf's server" in said[0]
+            server.control("start")
+            assert shelf.stamps() == before
+            assert len(said) == 1

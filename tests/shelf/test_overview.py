@@ -36,7 +36,7 @@ def test_a_line_says_age_evidence_drift_and_use(tmp_path: object) -> None:
         shelf.record_readings(later)
         shelf.record_readings(now)
         shelf.record_picks([Pick(sheet=third.id, colour="kelp", swatch="B5")])
-        shelf.serve("members-evening", PAIR, ["kelp", "slate"])
+        shelf.serve("members-evening", {PAIR: ["kelp", "slate"]})
         shelf.retire(other.id)
         lines = {line.id: line for line in shelf.overview()}
         assert list(lines) == [first.id, second.id, third.id]

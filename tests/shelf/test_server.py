@@ -264,7 +264,7 @@ def test_a_shelf_moves_house_and_back(address: str, shelf: Shelf, tmp_path: Path
     shelf.retire_readings(other.id, shelf.readings_of_sheet(other.id)[0].digest, "wet")
     shelf.retire(other.id, "new toner")
     shelf.plan([], {slip.id: "the colour is known"})
-    shelf.serve("autumn", PAIR, ["kelp"])
+    shelf.serve("autumn", {PAIR: ["kelp"]})
     shelf.book.add(BookColour(name="harbour green", aim=Aim(lab=(41, -20, 8))))
     shelf.book.use([BookUse(order="autumn", colour="kelp", key="harbour green", edition=1)])
     shelf.export(tmp_path / "there")

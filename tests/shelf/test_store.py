@@ -326,9 +326,9 @@ def test_picks_are_taken_all_or_none(shelf: Shelf) -> None:
 
 @pytest.mark.about_its_file
 def test_served_colours_are_remembered_once(shelf: Shelf) -> None:
-    shelf.serve("members-evening", PAIR, ["kelp", "slate", "kelp"])
+    shelf.serve("members-evening", {PAIR: ["kelp", "slate", "kelp"]})
     size = shelf.place.stat().st_mtime_ns
-    shelf.serve("members-evening", PAIR, ["kelp"])
+    shelf.serve("members-evening", {PAIR: ["kelp"]})
     assert shelf.place.stat().st_mtime_ns == size
     assert [entry.colour for entry in shelf.served(PAIR)] == ["kelp", "slate"]
     assert shelf.served(Pair.parse("other@kraft")) == ()
@@ -343,7 +343,7 @@ def test_the_digest_follows_what_is_known_and_nothing_else(shelf: Shelf, tmp_pat
     shelf.record_picks([Pick(sheet=SHEET.id, colour="kelp", swatch="B7")])
     seen.append(shelf.state_of([PAIR]))
     assert len(set(seen)) == 4
-    shelf.serve("members-evening", PAIR, ["kelp"])
+    shelf.serve("members-evening", {PAIR: ["kelp"]})
     shelf.add_sheet(sheet_of(name="B2B-B2B", pair=Pair.parse("other@kraft")))
     assert shelf.state_of([PAIR]) == seen[-1]
 

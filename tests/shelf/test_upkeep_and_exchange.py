@@ -58,7 +58,7 @@ def filled(path: Path) -> Shelf:
             Pick(sheet=SHEET.id, colour="kelp", swatch="B8", build=(1 / 3, 0, 20, 7), error=0.9),
         ]
     )
-    shelf.serve("members-evening", PAIR, ["kelp", "slate"])
+    shelf.serve("members-evening", {PAIR: ["kelp", "slate"]})
     return shelf
 
 

@@ -226,11 +226,15 @@ def picks_of_sheets(connection: sa.Connection, of: Sequence[SampleSheet]) -> tup
     )
 
 
-def served_of(connection: sa.Connection, pair: Pair | None) -> tuple[Served, ...]:
-    """Return which colours of which orders a pair's evidence, or any, has translated."""
+def served_of(
+    connection: sa.Connection, pair: Pair | None = None, order: str | None = None
+) -> tuple[Served, ...]:
+    """Return which colours of an order, or of any, a pair's evidence, or any, has translated."""
     query = sa.select(served).order_by(served.c.pair, served.c.order_name, served.c.colour)
     if pair is not None:
         query = query.where(served.c.pair == str(pair))
+    if order is not None:
+        query = query.where(served.c.order_name == order)
     return tuple(
         Served(
             pair=Pair.parse(row.pair),

@@ -355,17 +355,20 @@ class Shelf:
 
     # What it was good for
 
-    def serve(self, order: str, pair: Pair, colours: Iterable[str]) -> None:
-        """Remember that a pair's evidence has translated colours of an order.
+    def serve(self, order: str, colours: Mapping[Pair, Iterable[str]]) -> None:
+        """Remember which colours of an order the evidence of each pair has translated.
 
         Writes nothing when all of it is known already.
         """
-        known = {(entry.order, entry.colour) for entry in self.served(pair)}
-        new = [colour for colour in sorted(set(colours)) if (order, colour) not in known]
+        with self.database.reading() as connection:
+            before = [it for pair in colours for it in queries.served_of(connection, pair, order)]
+        known = {(it.pair, it.colour) for it in before}
+        wanted = [(pair, colour) for pair, named in colours.items() for colour in sorted({*named})]
+        new = [it for it in wanted if it not in known]
         if not new:
             return
         with self.database.writing() as connection:
-            for colour in new:
+            for pair, colour in new:
                 entry = Served(pair=pair, order=order, colour=colour, served_at=self._clock())
                 writes.put_served(connection, entry)
 
