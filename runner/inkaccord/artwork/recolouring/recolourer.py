@@ -13,6 +13,7 @@ from inkaccord.artwork.content.reading import FILL, STROKE, FillSet
 from inkaccord.artwork.content.traverse import InlinePlace, Traversal, Unit, Where
 from inkaccord.artwork.recolouring import unhandled
 from inkaccord.artwork.recolouring.conversion import MixedKindsError, mixtures
+from inkaccord.artwork.recolouring.edits import applied, split_edits
 from inkaccord.artwork.recolouring.flights import find_flights
 from inkaccord.artwork.recolouring.leftovers import plates_named
 from inkaccord.artwork.recolouring.masks import give_resources, isolate, masks_in
@@ -357,47 +358,3 @@ class Recolourer(Traversal):
 def _items(scope: Scope, category: str) -> list[tuple[str, Any]]:
     table = entry(scope.resources, category)
     return sorted(table.items()) if isinstance(table, pikepdf.Dictionary) else []
-
-
-Edit = tuple[int, int, bytes]
-
-
-def applied(data: bytes, edits: Sequence[Edit]) -> bytes:
-    """Return ``data`` with edits made that are sorted and do not overlap."""
-    parts: list[bytes] = []
-    last = 0
-    for start, end, new in edits:
-        parts += (data[last:start], new)
-        last = end
-    parts.append(data[last:])
-    return b"".join(parts)
-
-
-def split_edits(edits: Sequence[Edit], lengths: Sequence[int]) -> list[list[Edit]]:
-    """Share the edits of joined chunks (one byte between any two) out to the chunks.
-
-    An edit that reaches over an edge is made where it ends, in the chunk with the operator;
-    what it replaces before that is taken out.
-    """
-    if len(lengths) == 1:
-        return [list(edits)]
-    bounds = []
-    position = 0
-    for length in lengths:
-        bounds.append((position, position + length))
-        position += length + 1
-    shares: list[list[Edit]] = [[] for _ in lengths]
-    chunk = 0
-    for start, end, new in edits:
-        while chunk < len(bounds) - 1 and start > bounds[chunk][1]:
-            chunk += 1
-        last = chunk
-        while last < len(bounds) - 1 and end > bounds[last][1]:
-            last += 1
-        for index in range(chunk, last + 1):
-            low, high = bounds[index]
-            a, b = min(max(start, low), high), min(max(end, low), high)
-            text = new if index == last else b""
-            if a < b or text:
-                shares[index].append((a - low, b - low, text))
-    return shares

@@ -7,9 +7,7 @@ All of it happens in place: such an object means the same wherever it is used.
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Callable, Iterable
-from itertools import product
+from collections.abc import Iterable
 from typing import Any
 
 import pikepdf
@@ -21,16 +19,9 @@ from inkaccord.artwork.recolouring.conversion import (
     convert,
 )
 from inkaccord.artwork.recolouring.gradients import GradientRewriter, Report
-from inkaccord.artwork.recolouring.ink_mixtures import (
-    GRID_OF_INKS,
-    OWN_INKS,
-    forget_inks,
-    mixed_inks,
-    own_inks,
-    why_not,
-)
 from inkaccord.artwork.recolouring.ink_pictures import InkPictures, StaysError, spot_steps
-from inkaccord.artwork.recolouring.mixture_spaces import DEVICE_NAME, MixtureSpaces
+from inkaccord.artwork.recolouring.ink_spaces import InkSpaces
+from inkaccord.artwork.recolouring.mixture_spaces import MixtureSpaces
 from inkaccord.artwork.rewritten import said_of_rewritten
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.artwork.swaps import SpotMode
@@ -38,16 +29,14 @@ from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.errors import FileError
 from inkaccord.pdf.colours.functions import (
     BadFunctionError,
-    read_function,
 )
-from inkaccord.pdf.colours.ramps import numbers_array, write_ramp, write_samples
+from inkaccord.pdf.colours.ramps import numbers_array
 from inkaccord.pdf.colours.scope import Scope, Scopes
 from inkaccord.pdf.colours.sections import Numbers
 from inkaccord.pdf.colours.shadings import read_shading
 from inkaccord.pdf.colours.space_reader import SpaceReader, index_table
 from inkaccord.pdf.colours.spaces import (
     DEVICE,
-    PROCESS_INKS,
     Colour,
     Space,
     SpaceKind,
@@ -55,9 +44,6 @@ from inkaccord.pdf.colours.spaces import (
 )
 from inkaccord.pdf.entries import entry, objgen, plain, word
 from inkaccord.pdf.streams import StreamReader
-
-SPOT_STEPS = 64
-"""Pieces of a tint transform that follows a tint table."""
 
 _OWN_COLOURS = frozenset(SpaceKind) - {SpaceKind.INDEXED, SpaceKind.SPOT, SpaceKind.DEVICEN}
 """Spaces of images whose samples are colours, where the others have a name or a table of them."""
@@ -85,9 +71,9 @@ class ResourceRewriter:
         self.mixtures = MixtureSpaces(pdf, streams, report, scopes)
         self._pictures = InkPictures(table, streams, self.mixtures)
         self._done: set[object] = set()
-        self._transforms: dict[int, Any] = {}
-        self.swapped: Counter[tuple[int, float]] = Counter()
-        self.stuck: set[str] = set()
+        self._inks = InkSpaces(pdf, table, spaces, streams, report)
+        self.swapped = self._inks.swapped
+        self.stuck = self._inks.stuck
         """Colorants of what can't become process colour, and was reported."""
         self.photographs: set[tuple[int, int]] = set()
         self.inline_photographs: set[InlinePlace] = set()
@@ -137,9 +123,9 @@ class ResourceRewriter:
         try:
             match word(definition[0]):
                 case "/Separation":
-                    self._separation(definition, plain(definition[1]))
+                    self._inks.separation(definition, plain(definition[1]))
                 case "/DeviceN" if len(definition[1]) == 1:
-                    self._separation(definition, plain(definition[1][0]))
+                    self._inks.separation(definition, plain(definition[1][0]))
                 case "/DeviceN":
                     self._device_n(definition, scope, otherwise, depth)
                 case "/Indexed" | "/I":
@@ -154,77 +140,14 @@ class ResourceRewriter:
             words = "the definition of a colour is damaged, and stays as it is"
             self._report("bad-colour-space", f"{words} ({problem})")
 
-    def _separation(self, definition: Any, name: str) -> None:
-        swap = self._table.whole_spots.get(name)
-        if swap is None or self._table.spots is not SpotMode.KEEP:
-            return
-        definition[2] = DEVICE_NAME[SpaceKind(self._table.swaps[swap].new.kind.value)]
-        definition[3] = self.transform(swap)
-        self.swapped[swap, 100.0] += 1
-
-    def transform(self, swap: int) -> Any:
-        """Return the tint transform that makes a spot its new build; one object per swap."""
-        found = self._transforms.get(swap)
-        if found is None:
-            one = self._table.swaps[swap]
-            steps = SPOT_STEPS if one.tints is not None else 1
-            stops = [i / steps for i in range(steps + 1)]
-            colours = [device_numbers(one.build_at(100 * t, self._table.tints)) for t in stops]
-            run = list(zip(stops, colours, strict=True))
-            found = self._transforms[swap] = write_ramp(self._pdf, [run])
-        return found
-
     def _device_n(self, definition: Any, scope: Scope, otherwise: object, depth: int) -> None:
-        names = [plain(name) for name in definition[1]]
-        swaps = {
-            position: self._table.whole_spots[name]
-            for position, name in enumerate(names)
-            if name in self._table.whole_spots
-        }
         if len(definition) > 4:
             colorants = entry(definition[4], "/Colorants")
             if isinstance(colorants, pikepdf.Dictionary):
                 for name in sorted(colorants.keys()):
                     self.space(colorants[name], scope, (otherwise, name), depth + 1)
-        process = self._table.spots is SpotMode.PROCESS
-        if process and len(definition) > 4:
-            forget_inks(definition[4], self._table.whole_spots)
-        if not swaps or self._becomes_process(self._spaces.read(definition, scope.resources)):
-            return
-        self.stuck.update(names)
-        if any(names[position] in PROCESS_INKS for position in swaps):
-            self._report(
-                "inks-not-rewritten",
-                f"in the space of the inks {', '.join(names)} the plates themselves are named, "
-                "which print as they are",
-            )
-            return
-        new_kinds = {self._table.swaps[swap].new.kind for swap in swaps.values()}
-        kind = SpaceKind(min(new_kinds).value)
-        base = self._spaces.read(definition[2], None)
-        strangers = [n for n in names if n not in self._table.whole_spots and n not in OWN_INKS]
-        refusal = why_not(names, strangers, base, new_kinds)
-        if refusal:
-            self._report("inks-not-rewritten", refusal)
-            return
-        others: Callable[..., Numbers] = own_inks(names)
-        if kind is base.kind:
-            others = read_function(definition[3], self._streams)
-        definition[2] = DEVICE_NAME[kind]
-        size = GRID_OF_INKS[len(names)]
-        samples = [
-            mixed_inks(self._table, others, point[::-1], swaps)
-            for point in product(*[[i / (size - 1) for i in range(size)]] * len(names))
-        ]
-        definition[3] = write_samples(
-            self._pdf, [(0.0, 1.0)] * len(names), [size] * len(names), samples
-        )
-        for swap in swaps.values():
-            self.swapped[swap, 100.0] += 1
-        if process:
-            self._report(
-                "inks-stay", f"{' and '.join(names)} are mixed in one object, and their plates stay"
-            )
+        becomes_process = self._becomes_process(self._spaces.read(definition, scope.resources))
+        self._inks.mixture(definition, becomes_process=becomes_process)
 
     # -- tables -----------------------------------------------------------------------------
 
