@@ -30,6 +30,7 @@ from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, re
 from inkaccord.artwork.swaps import parse_swap
 from inkaccord.errors import FileError
 from page_kit import unblended
+from structure_kit import jpeg_of_inks
 
 pytestmark = pytest.mark.slow
 
@@ -356,7 +357,7 @@ def _streams() -> bytes:
 
 
 def _pictures() -> bytes:
-    """Pictures in a spot and in several inks, of few bits or fax, one beside a spot that stays."""
+    """Pictures in a spot and in several inks, of few bits, fax or JPEG, also beside a spot."""
 
     def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
         words = b"{ 0.5 mul exch 0.4 mul exch 0 0 4 2 roll }"
@@ -364,15 +365,19 @@ def _pictures() -> bytes:
             pdf, words, "<< /FunctionType 4 /Domain [0 1 0 1] /Range [0 1 0 1 0 1 0 1] >>"
         )
         fax = "/Filter /CCITTFaxDecode /DecodeParms << /K 0 /Columns 8 /Rows 2 >>"
+        dct = "/Filter /DCTDecode"
+        shares = np.array([[[30, 220], [180, 90]]], np.uint8).repeat(2, axis=0).repeat(4, axis=1)
+        packed = {fax: bytes.fromhex("00143601436c"), dct: jpeg_of_inks(shares)}
         for name, inks, bits, more in (
             ("/A", ["Kelp"], 8, ""), ("/B", ["Kelp"], 2, "/Decode [0.9 0.1]"),
             ("/C", ["Black", "Kelp"], 8, ""), ("/D", ["Black", "Kelp"], 4, "/Decode [1 0 0 0.8]"),
             ("/E", ["Kelp", "Foil"], 8, ""), ("/F", ["Kelp"], 1, fax),
+            ("/G", ["Black", "Kelp"], 8, dct),
         ):  # fmt: skip
             size = 2 * (8 * len(inks) * bits + 7) // 8
             data = bytes(37 * at % 256 for at in range(size))
             image = stream(
-                pdf, bytes.fromhex("00143601436c") if more == fax else data,
+                pdf, packed.get(more, data),
                 f"<< /Subtype /Image /Width 8 /Height 2 /BitsPerComponent {bits} {more} >>",
             )  # fmt: skip
             space = parsed(KELP)
@@ -385,8 +390,8 @@ def _pictures() -> bytes:
 
     return document(
         b" ".join(
-            b"q 50 0 0 30 %d %d cm /%c Do Q" % (50 * (at % 2), 33 * (at // 2), 65 + at)
-            for at in range(6)
+            b"q 50 0 0 24 %d %d cm /%c Do Q" % (50 * (at % 2), 25 * (at // 2), 65 + at)
+            for at in range(7)
         ),
         setup=setup,
     )
