@@ -210,3 +210,16 @@ def instrument(sheet: SampleSheet, which: slice | list[str]) -> SheetReadings:
         sheet=sheet.id,
         readings=tuple(Reading(swatch=s.id, lab=tuple(lab)) for s, lab in wanted),
     )
+
+
+def on_one_glass(*sheets: object) -> bytes:
+    """Sheets that lie below each other on one glass."""
+    how = Scanner(dpi=150, seed=3, jpeg=None, metamerism=0.3)
+    seen = [np.asarray(scan(sheet, how)) for sheet in sheets]
+    wide = max(it.shape[1] for it in seen)
+    rows = [
+        np.pad(it, ((0, 0), (0, wide - it.shape[1]), (0, 0)), constant_values=214) for it in seen
+    ]
+    with io.BytesIO() as packed:
+        Image.fromarray(np.vstack(rows)).save(packed, "PNG", dpi=(150, 150))
+        return packed.getvalue()

@@ -10,10 +10,14 @@ from typing import TYPE_CHECKING, Literal
 import pytest
 
 from browser_kit import axe_findings
+from inkaccord.colour.pairs import Pair
+from inkaccord.sheets.model import Pick
+from inkaccord.sheets.planning.plan import named
 from inkaccord.shelf.store import Shelf
 from inkaccord.web.joining import own_addresses
 from recording_kit import fill_in
 from run_kit import inkaccord, run_of, state
+from scan_kit import drawn_sheet, on_one_glass
 from web_kit import OpenPage, open_page, studio
 
 if TYPE_CHECKING:
@@ -21,8 +25,12 @@ if TYPE_CHECKING:
 
 PAGES = ("", "/pieces", "/suite", "/text", "/shelf", "/shelf/{sheet}", "/target", "/again",
          "/ask?colour=lab+41+-20+8", "/book", "/book/colour?name=slate", "/make", "/copies",
-         "/cost", "/compare", "/read/{sheet}", "/look/{sheet}",
+         "/another", "/differences", "/cost", "/compare", "/read/{sheet}", "/look/{sheet}",
          "/look/{sheet}?by=Ada&light=")  # fmt: skip
+
+
+ONE = drawn_sheet("a7-envelope", colours=1, each=5, pair="laser@kraft")
+COMPARED = ONE, named(ONE.model_copy(update={"pair": Pair.parse("jet@kraft")}))
 
 
 @pytest.fixture(scope="module")
@@ -30,6 +38,10 @@ def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[OpenPage]:
     """A folder with an order that nobody has run."""
     folder = tmp_path_factory.mktemp("studio")
     order = studio(folder)
+    with Shelf.open(order / "shelf.sqlite") as shelf:
+        for sheet in COMPARED:
+            shelf.add_sheet(sheet)
+        shelf.record_picks([Pick(sheet=COMPARED[0].id, colour="kelp", swatch="A2", sure=1.0)])
     for words in (["slate", "lab 45 0 -5", "--client", "Quay"], ["roof", "--by-eye", "the roof"]):
         assert inkaccord("book", "add", *words, "--order", order)[0] == 0
     yield from open_page(folder, *(["--on-network"] if own_addresses() else []))
@@ -115,9 +127,25 @@ def test_what_a_form_is_answered_with_fits_too(
     page.set_viewport_size({"width": width, "height": 900})
     page.emulate_media(color_scheme=scheme)
 
-    page.goto(f"{at}{opened.order}/make?pair=press@card")
+    page.goto(f"{at}{opened.order}/make?pair=jet@kraft")
     page.click("text=Make the controls")
     page.locator("#h-made").wait_for()
+    fits(page, width)
+
+    zipped = page.request.get(f"{at}{opened.order}/copies/shelf.zip").body()
+    page.goto(f"{at}{opened.order}/another")
+    page.set_input_files("[name=file]", {"name": "a.zip", "mimeType": "", "buffer": zipped})
+    page.click("text=Show what is new")
+    page.locator("text=Nothing of it is new here").wait_for()
+    fits(page, width)
+
+    page.goto(f"{at}{opened.order}/compare")
+    for name, sheet in zip(("one", "other"), COMPARED, strict=True):
+        page.fill(f"[name={name}]", sheet.id)
+    scan = {"name": "a.png", "mimeType": "", "buffer": on_one_glass(*COMPARED)}
+    page.set_input_files("[name=file]", scan)
+    page.click("text=Show what it tells")
+    page.locator("#h-same").wait_for(timeout=60_000)
     fits(page, width)
 
     page.goto(f"{at}/recolour")
@@ -132,6 +160,7 @@ def test_what_a_form_is_answered_with_fits_too(
 
 
 def fits(page: "Page", width: int) -> None:
+    page.wait_for_load_state()  # a form's answer may be there before its styles
     assert page.evaluate("document.documentElement.scrollWidth") <= width, page.url
     assert axe_findings(page) == [], page.url
 
@@ -139,7 +168,8 @@ def fits(page: "Page", width: int) -> None:
 def first_sheet(order: Path) -> str:
     """A sheet of the order's, whether it waits or a test before this one had it looked at."""
     with Shelf.open(order / "shelf.sqlite") as shelf:
-        return str(shelf.sheets()[0].sheet.id)
+        sheets = [it.sheet for it in shelf.sheets(Pair.parse("press@card"))]
+    return next(it.id for it in sheets if any(swatch.for_eye for swatch in it.swatches))
 
 
 GROUNDS = """() => [...document.querySelectorAll(".tile")].flatMap((it) => {

@@ -172,10 +172,10 @@ def test_an_export_taken_in_elsewhere_is_the_same_shelf(tmp_path: Path) -> None:
         one.retire(THIRDS.id, "old toner")
         one.export(tmp_path / "folder")
         new = two.take_in(tmp_path / "folder")
-        assert (new.sheets, new.readings, new.picks) == (2, 2, 5)
+        assert tuple(map(len, (new.sheets, new.readings, new.picks))) == (2, 2, 5)
         assert everything(two) == everything(one)
         again = two.take_in(tmp_path / "folder")
-        assert (again.sheets, again.readings, again.picks) == (0, 0, 0)
+        assert not again
         assert everything(two) == everything(one)
         assert one.state_of([PAIR]) == two.state_of([PAIR])
 
@@ -222,7 +222,7 @@ def test_two_shelves_merge(tmp_path: Path) -> None:
 def test_an_export_of_an_early_shelf_is_taken_in_with_its_swatch_set(tmp_path: Path) -> None:
     with Shelf.open(tmp_path / "now.sqlite") as shelf:
         new = shelf.take_in(Path(__file__).parent / "exported_early")
-        assert (new.sheets, new.readings) == (1, 1)
+        assert tuple(map(len, (new.sheets, new.readings))) == (1, 1)
         (kept,) = shelf.sheets()
     assert kept.sheet.purpose is Purpose.SWATCH_SET
     assert (kept.sheet.id, len(kept.sheet.swatches)) == ("LGT-XYQ", 18)

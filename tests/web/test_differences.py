@@ -1,5 +1,6 @@
 """What was changed since another order, on a page."""
 
+import html
 import re
 import shutil
 from pathlib import Path
@@ -7,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from run_kit import inkaccord
-from web_kit import PageHere, studio
+from web_kit import PageHere, studio, upload
 
 
 @pytest.mark.slow
@@ -31,3 +32,36 @@ def test_two_orders_of_a_folder_are_held_against_each_other(tmp_path: Path) -> N
         re.findall(r"<li>(suites[^<]*)</li>", shown)
     )
     assert "Nothing was changed" not in shown
+
+
+@pytest.mark.slow
+def test_an_order_is_held_against_a_run_that_was_kept(tmp_path: Path) -> None:
+    order = studio(tmp_path)
+    assert inkaccord("run", order)[0] == 3
+    kept = order / "earlier" / "run-march.json"
+    kept.parent.mkdir()
+    shutil.copy(order / "out" / "run.json", kept)
+    (order / "run-none.json").write_text("{}", "utf-8")
+    path = order / "order.yaml"
+    path.write_text(path.read_text("utf-8").replace("suites: 10", "suites: 12"), "utf-8")
+    assert inkaccord("run", order)[0] == 3
+    code, said, _ = inkaccord("diff", kept, order)
+    assert code == 0
+
+    page = PageHere(tmp_path)
+    at = f"{page.order}/differences"
+    asked = page.get(at).text
+    ((word, words),) = re.findall(r'<option value="(\w+)">([^<]+)</option>', asked)
+    assert words.startswith("earlier/run-march.json (tags, ")
+    for shown in (page.get(f"{at}?since={word}").text, upload(page, at, kept.read_bytes()).text):
+        listed = re.findall(r"<li>([^<]*)</li>", shown.partition("h-found")[2])
+        assert [html.unescape(it) for it in listed] == [
+            line.strip() for line in said.splitlines() if line.startswith("  ")
+        ]
+        assert listed
+
+    refused = upload(page, at, b"{}")
+    assert refused.status == 409
+    assert "this is no run.json" in refused.text
+    assert "inkaccord-" not in refused.text
+    assert "no file was dropped" in upload(page, at).text

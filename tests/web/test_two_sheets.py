@@ -1,14 +1,11 @@
 """Two sheets in one scan on the page: read beside each other or compared, shown and then kept."""
 
 import datetime
-import io
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
-import numpy as np
 import pytest
-from PIL import Image
 
 from inkaccord.colour.pairs import Pair
 from inkaccord.sheets.model import Pick
@@ -16,7 +13,7 @@ from inkaccord.sheets.planning.plan import named
 from inkaccord.shelf.store import Shelf
 from recording_kit import readings_of
 from run_kit import inkaccord
-from scan_kit import Scanner, drawn_sheet, scan
+from scan_kit import drawn_sheet, on_one_glass
 from web_kit import OpenPage, open_page, studio, upload, value_on
 
 pytestmark = pytest.mark.slow  # a page and commands beside it, for each
@@ -24,19 +21,6 @@ pytestmark = pytest.mark.slow  # a page and commands beside it, for each
 CARD = drawn_sheet("a7-envelope", colours=1, each=5, pair="press@card")
 LATER = drawn_sheet("a7-envelope", colours=2, each=2, pair="press@card")
 THERE = named(CARD.model_copy(update={"pair": Pair.parse("jet@card")}))
-
-
-def glass(*sheets: object) -> bytes:
-    """Sheets that lie below each other on one glass."""
-    how = Scanner(dpi=150, seed=3, jpeg=None, metamerism=0.3)
-    seen = [np.asarray(scan(sheet, how)) for sheet in sheets]
-    wide = max(it.shape[1] for it in seen)
-    rows = [
-        np.pad(it, ((0, 0), (0, wide - it.shape[1]), (0, 0)), constant_values=214) for it in seen
-    ]
-    with io.BytesIO() as packed:
-        Image.fromarray(np.vstack(rows)).save(packed, "PNG", dpi=(150, 150))
-        return packed.getvalue()
 
 
 @pytest.fixture(scope="module")
@@ -66,7 +50,7 @@ def test_a_sheet_is_read_beside_a_known_one_as_the_command_reads_it(
     opened: OpenPage, tmp_path: Path
 ) -> None:
     shutil.copytree(opened.folder / "tags", tmp_path / "tags")
-    both = glass(CARD, LATER)
+    both = on_one_glass(CARD, LATER)
     at = f"{opened.order}/read/{LATER.id}"
     asked = opened.get(at).text
     assert f'<option value="{CARD.id}">press@card' in asked
@@ -96,7 +80,7 @@ def test_two_sheets_are_compared_as_the_command_compares_them(
     opened: OpenPage, tmp_path: Path
 ) -> None:
     shutil.copytree(opened.folder / "tags", tmp_path / "tags")
-    both = glass(CARD, THERE)
+    both = on_one_glass(CARD, THERE)
     at = f"{opened.order}/compare"
     assert f'<option value="{THERE.id}">jet@card' in opened.get(at).text
     asked = {"one": CARD.id, "other": THERE.id, "by": "Ida"}

@@ -287,22 +287,20 @@ def export(settings: Settings, folder: Path, as_json: bool) -> None:
 
 
 @command.command("import")
-@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path, exists=True))
+@click.argument("export", metavar="DIR|ZIP", type=click.Path(path_type=Path, exists=True))
+@click.option("--look", "only_look", is_flag=True, help="Only say what is new; take nothing in.")
 @JSON
 @pass_settings
-def import_(settings: Settings, folder: Path, as_json: bool) -> None:
+def import_(settings: Settings, export: Path, only_look: bool, as_json: bool) -> None:
     """Take in what 'export' wrote. What is here already is left alone."""
     with open_shelf(settings) as store:
-        new = store.take_in(folder)
-    taken = (
-        counted(new.sheets, "sheet"),
-        counted(new.readings, "reading"),
-        counted(new.picks, "pick"),
-    )
-    words = f"New: {', '.join(taken)}"
-    words += f", {counted(new.colours, 'colour')} of the book." if new.colours else "."
-    counts = {"sheets": new.sheets, "readings": new.readings, "picks": new.picks}
-    tell(settings, words, as_json=as_json, new=counts)
+        new = store.news_of(export) if only_look else store.take_in(export)
+    counts = {
+        "sheets": len(new.sheets),
+        "readings": len(new.readings),
+        "picks": len(new.picks),
+    }
+    tell(settings, f"New: {new.words()}.", as_json=as_json, new=counts)
 
 
 @command.command("back-up")

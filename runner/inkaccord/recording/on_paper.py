@@ -67,16 +67,30 @@ def mark(
     return Marked((sheet,), step, move.place, back)
 
 
-def mark_waiting(shelf: Shelf, sheets: Iterable[str], step: str, place: str = "") -> Marked:
-    """Take down a step of those sheets that wait for it; which may be none."""
-    waiting = [it for it in sheets if step in shelf.summary(it).next_on_paper]
-    marked = [mark(shelf, it, step, place) for it in waiting]
+def mark_all(
+    shelf: Shelf,
+    sheets: Sequence[str],
+    step: str,
+    place: str = "",
+    *,
+    copies: int | None = None,
+    in_light: bool | None = None,
+) -> Marked:
+    """Take down a step of several sheets. Raises OrderError for an unknown one; then of none."""
+    known = [shelf.kept_sheet(it).sheet.id for it in sheets]
+    marked = [mark(shelf, it, step, place, copies=copies, in_light=in_light) for it in known]
 
     def back(opened: Shelf) -> None:
         for one in marked:
             one.back(opened)
 
-    return Marked(tuple(waiting), step, marked[0].place if marked else "", back)
+    return Marked(tuple(known), step, marked[0].place if marked else "", back)
+
+
+def mark_waiting(shelf: Shelf, sheets: Iterable[str], step: str, place: str = "") -> Marked:
+    """Take down a step of those sheets that wait for it; which may be none."""
+    waiting = [it for it in sheets if step in shelf.summary(it).next_on_paper]
+    return mark_all(shelf, waiting, step, place)
 
 
 def said_of_all(sheets: Sequence[str], step: str) -> str:

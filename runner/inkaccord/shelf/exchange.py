@@ -42,25 +42,41 @@ BOOK = "book.json"
 Kept = TypeVar("Kept", bound=Frozen)
 
 
-class TakenIn(Frozen):
-    """How much of a folder was new."""
+@dataclass(frozen=True)
+class News:
+    """What of a folder was new.
 
-    sheets: int = 0
-    readings: int = 0
-    picks: int = 0
-    colours: int = 0
-    """Editions of the studio's own colours."""
+    Attributes
+    ----------
+    colours
+        Editions of the studio's own colours.
+    """
+
+    sheets: tuple[KeptSheet, ...] = ()
+    readings: tuple[KeptReadings, ...] = ()
+    picks: tuple[KeptPick, ...] = ()
+    colours: tuple[KeptColour, ...] = ()
+
+    def __bool__(self) -> bool:
+        return bool(self.sheets or self.readings or self.picks or self.colours)
+
+    def words(self, pick: str = "pick") -> str:
+        """Say how much it is: '2 sheets, 2 readings, 5 picks, 1 colour of the book'."""
+        taken = [
+            counted(len(self.sheets), "sheet"),
+            counted(len(self.readings), "reading"),
+            counted(len(self.picks), pick),
+        ]
+        if self.colours:
+            taken.append(f"{counted(len(self.colours), 'colour')} of the book")
+        return ", ".join(taken)
 
 
 @dataclass(frozen=True)
-class Brought:
+class Brought(News):
     """What a folder holds."""
 
-    sheets: tuple[KeptSheet, ...]
-    readings: tuple[KeptReadings, ...]
-    picks: tuple[KeptPick, ...]
-    served: tuple[Served, ...]
-    colours: tuple[KeptColour, ...] = ()
+    served: tuple[Served, ...] = ()
     uses: tuple[BookUse, ...] = ()
 
 
@@ -124,7 +140,9 @@ def read_folder(folder: Path) -> Brought:
             picks += [_pick_of(picked, entry, each.sheet) for entry in _load(picked)]
     served = [_value(head, Served, entry) for entry in content["served"]]
     colours, uses = _book_of(folder / BOOK)
-    return Brought(tuple(kept), tuple(readings), tuple(picks), tuple(served), colours, uses)
+    return Brought(
+        tuple(kept), tuple(readings), tuple(picks), colours, served=tuple(served), uses=uses
+    )
 
 
 def _book_of(path: Path) -> tuple[tuple[KeptColour, ...], tuple[BookUse, ...]]:
@@ -140,31 +158,31 @@ def _book_of(path: Path) -> tuple[tuple[KeptColour, ...], tuple[BookUse, ...]]:
     )
 
 
-def take_in(connection: sa.Connection, brought: Brought) -> TakenIn:
+def take_in(connection: sa.Connection, brought: Brought) -> News:
     """Add what is new of a folder, in the transaction that is open.
 
     What was retired there is retired here; nothing comes back into use. Raises OrderError when
     an id stands for another sheet here, or conditions clash.
     """
-    new_sheets = sum(writes.put_sheet(connection, each) for each in brought.sheets)
+    new_sheets = [each for each in brought.sheets if writes.put_sheet(connection, each)]
     for each in brought.sheets:
         _retire_too(connection, sheets, each.sheet.id, each)
         for move in each.moves:
             put_move(connection, each.sheet.id, move)
     # retired readings first: they clash with nothing
     ordered = sorted(brought.readings, key=lambda record: record.retired_at is None)
-    new_readings = sum(writes.put_readings(connection, record) for record in ordered)
+    new_readings = [record for record in ordered if writes.put_readings(connection, record)]
     for record in brought.readings:
         _retire_too(connection, records, record.digest, record)
-    new_picks = sum(writes.put_pick(connection, pick) for pick in brought.picks)
+    new_picks = [pick for pick in brought.picks if writes.put_pick(connection, pick)]
     for entry in brought.served:
         writes.put_served(connection, entry)
-    new_colours = sum(book.put_colour(connection, kept) for kept in brought.colours)
+    new_colours = [kept for kept in brought.colours if book.put_colour(connection, kept)]
     known = {(use.order, use.colour) for use in book.uses_in(connection)}
     for use in brought.uses:
         if (use.order, use.colour) not in known:
             book.put_use(connection, use)
-    return TakenIn(sheets=new_sheets, readings=new_readings, picks=new_picks, colours=new_colours)
+    return News(tuple(new_sheets), tuple(new_readings), tuple(new_picks), tuple(new_colours))
 
 
 def _retire_too(

@@ -22,14 +22,15 @@ from inkaccord.shelf import exchange, queries, rows, rules, upkeep, writes
 from inkaccord.shelf.book import ColourBook
 from inkaccord.shelf.database import Database
 from inkaccord.shelf.databases import AnyDatabase, database_at, file_of
-from inkaccord.shelf.exchange import TakenIn
+from inkaccord.shelf.exchange import News
 from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, PairEvidence, Served
 from inkaccord.shelf.on_paper import OnPaper
 from inkaccord.shelf.overview import ListPage, SheetSummary, number_of_sheets, overview
-from inkaccord.shelf.place import ShelfPlace, place_of
+from inkaccord.shelf.place import ShelfPlace, is_there, place_of
 from inkaccord.shelf.schema import records, sheets
 from inkaccord.shelf.state import PlanKept, ShelfState
 from inkaccord.today import today
+from inkaccord.shelf.unpacking import folder_of
 
 Clock = Callable[[], datetime.datetime]
 
@@ -420,14 +421,30 @@ class Shelf:
         with self.database.reading() as connection:
             return exchange.export(connection, folder)
 
-    def take_in(self, folder: Path) -> TakenIn:
-        """Take in such a folder: what is new is added, all of it or nothing."""
-        brought = exchange.read_folder(folder)
-        try:
-            with self.database.writing() as connection:
-                return exchange.take_in(connection, brought)
-        except sa.exc.IntegrityError as problem:
-            raise exchange.unreadable(folder / "shelf.json", problem.orig) from problem
+    def take_in(self, export: Path) -> News:
+        """Take in such a folder, or a zip of it: what is new is added, all of it or nothing."""
+        with self._taking_in(export) as (_, news):
+            return news
+
+    def news_of(self, export: Path) -> News:
+        """Return what of such a folder, or a zip of it, is new here; nothing is changed."""
+        if not is_there(self.place):
+            with folder_of(export) as folder:
+                return exchange.read_folder(folder)
+        with self._taking_in(export) as (connection, news):
+            connection.rollback()
+            return news
+
+    @contextlib.contextmanager
+    def _taking_in(self, export: Path) -> Iterator[tuple[sa.Connection, News]]:
+        """Give what was added, in the transaction that is kept at the end."""
+        with folder_of(export) as folder:
+            brought = exchange.read_folder(folder)
+            try:
+                with self.database.writing() as connection:
+                    yield connection, exchange.take_in(connection, brought)
+            except sa.exc.IntegrityError as problem:
+                raise exchange.unreadable(folder / "shelf.json", problem.orig) from problem
 
     @contextlib.contextmanager
     def supposing(self, folder: Path) -> Iterator[None]:

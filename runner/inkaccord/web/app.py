@@ -18,6 +18,7 @@ from inkaccord.recall.recent import Recent
 from inkaccord.recall.soon import Soon
 from inkaccord.web import (
     again,
+    another,
     approve,
     artworks,
     ask,
@@ -37,6 +38,7 @@ from inkaccord.web import (
     read,
     recolour,
     sent,
+    several,
     sheet,
     shelf,
     suite,
@@ -93,6 +95,7 @@ def make_app(studio: Studio, runs: OrderRuns, uploads: Uploads, start: Start) ->
         Route(f"{at}/make", make.make, methods=["POST"]),
         Route(f"{at}/make/{{word}}/{{name}}", make.made_file),
         Route(f"{at}/shelf", shelf.shelf_page),
+        Route(f"{at}/shelf", several.change, methods=["POST"]),
         Route(f"{at}/shelf/{{sheet}}", sheet.sheet_page),
         Route(f"{at}/shelf/{{sheet}}", sheet.change, methods=["POST"]),
         Route(f"{at}/shelf/{{sheet}}/sheet.pdf", sheet.draw),
@@ -100,9 +103,12 @@ def make_app(studio: Studio, runs: OrderRuns, uploads: Uploads, start: Start) ->
         Route(f"{at}/shelf/{{sheet}}/mask.pdf", make.mask),
         Route(f"{at}/target", target.target_page),
         Route(f"{at}/target", target.take_in, methods=["POST"]),
+        Route(f"{at}/another", another.another_page),
+        Route(f"{at}/another", another.change, methods=["POST"]),
         Route(f"{at}/again", again.again_page),
         Route(f"{at}/again", again.again, methods=["POST"]),
         Route(f"{at}/differences", differences.differences_page),
+        Route(f"{at}/differences", differences.since_dropped, methods=["POST"]),
         Route(f"{at}/suite", suite.suite_page),
         *(
             Route(f"{of}{path}", shown, methods=methods)

@@ -43,7 +43,8 @@ from inkaccord.web.typed import (
 from inkaccord.web.undoing import Doing, undos
 from inkaccord.web.uploads import uploads_of
 
-FIELDS = ("pair", "size", "margin", "bleed", "keep", "holes", "card", "aperture", "drive",
+PAGE = ("size", "margin", "bleed")
+FIELDS = ("pair", *PAGE, "keep", "holes", "card", "aperture", "drive",
           "count", "apart", "hues", "near", "reach", "name", "add_to", "whole", "ink_limit",
           "paper", "on")  # fmt: skip
 MOST = 120
@@ -86,9 +87,10 @@ def made_file(request: Request) -> Response:
 def mask(request: Request) -> Response:
     """Send a mask through which a thing is held against a sheet, as ``inkaccord mask`` draws it."""
     order = asked_order(request)
+    asked = _page_asked(typed_into(request.query_params, dict.fromkeys(PAGE, MOST)))
     with Shelf.open(order.shelf) as shelf:
         sheet = shelf.sheet(request.path_params["sheet"])
-        made, _ = make_mask(AskedShelf(shelf, order.loaded.order), sheet, PageAsked())
+        made, _ = make_mask(AskedShelf(shelf, order.loaded.order), sheet, asked)
     named = {"Content-Disposition": f'inline; filename="mask-{sheet.id}.pdf"'}
     return Response(draw_mask(made), media_type="application/pdf", headers=named)
 
@@ -132,11 +134,7 @@ def _sheet_asked(said: Mapping[str, str]) -> SheetAsked:
     return SheetAsked(
         typed_pair(said["pair"]),
         typed_day(said["on"]),
-        PageAsked(
-            typed_size(said["size"]),
-            typed(said["margin"], parse_length),
-            typed(said["bleed"], parse_length),
-        ),
+        _page_asked(said),
         KeepingAsked(
             typed_choice(said["keep"], Keep), typed_choice(said["holes"], Holes),
             typed_size(said["card"]),
@@ -144,6 +142,14 @@ def _sheet_asked(said: Mapping[str, str]) -> SheetAsked:
         typed(said["aperture"], lambda text: check_aperture(parse_length(text))),
         typed_choice(said["drive"], Drive),
     )  # fmt: skip
+
+
+def _page_asked(said: Mapping[str, str]) -> PageAsked:
+    return PageAsked(
+        typed_size(said["size"]),
+        typed(said["margin"], parse_length),
+        typed(said["bleed"], parse_length),
+    )
 
 
 def _set_asked(said: Mapping[str, str]) -> SetAsked:

@@ -1,7 +1,7 @@
 """One sheet of the shelf: what became of it on paper, who read it and looked at it, and when."""
 
 import datetime
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 from typing import Self
@@ -23,7 +23,7 @@ from inkaccord.sizes import Size
 from inkaccord.today import today
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import MOST_TYPED, asked_order
-from inkaccord.web.typed import typed_day
+from inkaccord.web.typed import typed_day, typed_size
 from inkaccord.web.undoing import Doing, told, undos
 
 MOST_COPIES = 1000
@@ -63,12 +63,22 @@ def draw(request: Request) -> Response:
 
 
 def draw_label(request: Request) -> Response:
-    """Send a label for what the sheet is kept in."""
+    """Send a label for what the sheet is kept in, in the size that is asked for."""
+    size = request.query_params.get("size", "")
     with Shelf.open(asked_order(request).shelf) as shelf:
-        sheet = shelf.sheet(request.path_params["sheet"])
-        until = shelf.summary(sheet.id).on_paper.replace_after
-    named = {"Content-Disposition": f'inline; filename="label-{sheet.id}.pdf"'}
-    pdf = draw_labels([(sheet, until)], Size.parse(LABEL))
+        return labels_of(shelf, [request.path_params["sheet"]], size)
+
+
+def labels_of(shelf: Shelf, names: Sequence[str], size: str) -> Response:
+    """Return labels as ``inkaccord shelf label`` draws them; of the usual size, if none is typed.
+
+    Raises OrderError for an unknown sheet, or no size that a label can have.
+    """
+    sheets = [shelf.sheet(it) for it in names]
+    labels = [(it, shelf.summary(it.id).on_paper.replace_after) for it in sheets]
+    pdf = draw_labels(labels, typed_size(size) or Size.parse(LABEL))
+    more = "-and-more" if len(sheets) > 1 else ""
+    named = {"Content-Disposition": f'inline; filename="label-{sheets[0].id}{more}.pdf"'}
     return Response(pdf, media_type="application/pdf", headers=named)
 
 
@@ -90,7 +100,7 @@ def _change(request: Request, do: str, said: "Said", came_from: str) -> Response
     at = f"/order/{order.key}"
     if came_from != "order":
         at = f"{at}/shelf/{kept.sheet.id}"
-    doing = Doing(f"Sheet {kept.sheet.id} {words}.", at, partial(_on_shelf, order.shelf, back))
+    doing = Doing(f"Sheet {kept.sheet.id} {words}.", at, partial(put_back, order.shelf, back))
     return undos(request).done(doing)
 
 
@@ -110,11 +120,12 @@ def _of_vendor(request: Request, vendor: str, do: str, said: "Said") -> Response
     if not marked.sheets:
         raise nothing_to_mark(vendor, do, "go back: the order's page says where each is")
     words = f"{marked.words}: {marked.place}." if marked.place else f"{marked.words}."
-    back = partial(_on_shelf, order.shelf, marked.back)
+    back = partial(put_back, order.shelf, marked.back)
     return undos(request).done(Doing(words, f"/order/{order.key}", back))
 
 
-def _on_shelf(place: ShelfPlace, back: Back) -> None:
+def put_back(place: ShelfPlace, back: Back) -> None:
+    """Take a step back, when a person asks for that."""
     with Shelf.open(place) as shelf:
         back(shelf)
 

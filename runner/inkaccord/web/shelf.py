@@ -1,14 +1,16 @@
 """The shelf of an order, pair by pair: its sheets, how old and how used, and how they drifted."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from types import MappingProxyType
 
 from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import Response
 
 from inkaccord.colour.pairs import Pair
+from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import OrderError
 from inkaccord.knowledge.course import follow
 from inkaccord.order.model import Order
@@ -36,6 +38,17 @@ class PairOnShelf:
 
 def shelf_page(request: Request) -> Response:
     """List the sheets of an order's shelf, pair by pair."""
+    return shown_shelf(request)
+
+
+def shown_shelf(
+    request: Request,
+    *,
+    findings: Sequence[Diagnostic] = (),
+    ticked: Sequence[str] = (),
+    said: Mapping[str, str] = MappingProxyType({}),
+) -> Response:
+    """Return that list, with what was ticked and typed, and what is wrong with it."""
     order = asked_order(request)
     asked = request.query_params.get("page", "1")
     number = max(1, int(asked)) if asked.isdecimal() and len(asked) < 7 else 1
@@ -45,6 +58,7 @@ def shelf_page(request: Request) -> Response:
         of_all = shelf.number_of_sheets(retired=True)
     return page(
         "shelf.html",
+        409 if findings else 200,
         order=order,
         pairs=pairs,
         today=today(),
@@ -52,6 +66,9 @@ def shelf_page(request: Request) -> Response:
         pages=ListPage.pages(of_all),
         of_all=of_all,
         done=told(request),
+        findings=findings,
+        ticked=ticked,
+        said=said,
     )
 
 

@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import TypeVar
 
-from starlette.datastructures import FormData
+from starlette.datastructures import FormData, QueryParams
 
 from inkaccord.colour.pairs import Pair
 from inkaccord.errors import OrderError
@@ -16,7 +16,7 @@ from inkaccord.today import today
 Value = TypeVar("Value")
 
 
-def typed_into(form: FormData, longest: Mapping[str, int]) -> dict[str, str]:
+def typed_into(form: FormData | QueryParams, longest: Mapping[str, int]) -> dict[str, str]:
     """Return what was typed into fields, each up to as many characters as it takes."""
     return {name: str(form.get(name, ""))[:most].strip() for name, most in longest.items()}
 
