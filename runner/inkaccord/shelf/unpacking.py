@@ -3,6 +3,7 @@
 import re
 import shutil
 import zipfile
+import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -15,6 +16,7 @@ from inkaccord.words import thousands
 HEAD = "shelf.json"
 MOST_FILES, MOST_BYTES = 200_000, 1 << 30
 """Of a zip: forty thousand sheets and their readings, a few kB each."""
+_UNREADABLE = zipfile.BadZipFile, zlib.error, NotImplementedError, RuntimeError, EOFError
 _PART = re.compile(r"(?:[A-Za-z0-9._-]+/)?[A-Za-z0-9_-][A-Za-z0-9._-]*\.(?:json|txt)")
 """Names of an export's files, below the folder that holds its head."""
 
@@ -42,22 +44,19 @@ def folder_of(export: Path) -> Iterator[Path]:
 def _unpack(export: Path, folder: Path) -> None:
     try:
         with zipfile.ZipFile(export) as package:
-            packed = [it for it in package.infolist() if not it.is_dir()]
-            heads = [it.filename for it in packed if it.filename.rpartition("/")[2] == HEAD]
+            packed = {info.filename: info for info in package.infolist() if not info.is_dir()}
+            heads = [name for name in packed if name.rpartition("/")[2] == HEAD]
             above = min(heads, key=len, default=HEAD).removesuffix(HEAD)
-            parts = {
-                name: it
-                for it in packed
-                if it.filename.startswith(above)
-                and _PART.fullmatch(name := it.filename.removeprefix(above))
-            }
+            within = [name for name in packed if name.startswith(above)]
+            named = {name.removeprefix(above): packed[name] for name in within}
+            parts = {name: info for name, info in named.items() if _PART.fullmatch(name)}
             _check_size(export, parts)
             for name, info in parts.items():
                 path = folder / name
                 path.parent.mkdir(exist_ok=True)
                 with package.open(info) as source, path.open("wb") as target:
                     shutil.copyfileobj(source, target)
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError) as problem:
+    except _UNREADABLE as problem:
         raise _no_export(export, f"this is no zip that can be read: {problem}") from problem
     if not heads:
         raise _no_export(export, f"the zip has no {HEAD} in it")
