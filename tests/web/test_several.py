@@ -8,7 +8,7 @@ import pytest
 
 from inkaccord.shelf.kept import MoveKind
 from inkaccord.shelf.store import Shelf
-from recording_kit import sheet_of
+from recording_kit import readings_of, sheet_of
 from run_kit import inkaccord
 from web_kit import Answer, PageHere, studio, value_on
 
@@ -100,3 +100,18 @@ def test_a_mask_in_another_size_is_the_commands(opened: PageHere, tmp_path: Path
     refused = opened.get(f"{opened.order}/shelf/{sheet.id}/mask.pdf?size=huge")
     assert refused.status == 404
     assert "is not a size" in refused.text
+
+
+def test_one_reading_is_retired_with_its_reason_and_counts_again(opened: PageHere) -> None:
+    with Shelf.open(opened.folder / "tags" / "shelf.sqlite") as shelf:
+        shelf.record_readings(readings_of(sheet_of(20, name=ONE)))
+    at = f"{opened.order}/shelf/{ONE}"
+    digest = value_on(opened.get(at).text, "digest")
+    done = opened.post(at, {"do": "retire-reading", "digest": digest, "said": "read <wet>"})
+    shown = opened.get(done.headers["location"]).text
+    assert "counts no more: read &lt;wet&gt;" in shown
+    with Shelf.open(opened.folder / "tags" / "shelf.sqlite") as shelf:
+        assert shelf.readings_of_sheet(ONE) == ()
+    assert opened.post(at, {"do": "use-reading", "digest": digest}).status == 303
+    with Shelf.open(opened.folder / "tags" / "shelf.sqlite") as shelf:
+        assert len(shelf.readings_of_sheet(ONE)) == 1

@@ -144,12 +144,15 @@ class Said:
         Whether they lie in the light; None where nobody said.
     day
         When it was.
+    digest
+        Which reading it is about.
     """
 
     text: str
     copies: int | None = None
     in_light: bool | None = None
     day: datetime.date = field(default_factory=today)
+    digest: str = ""
 
     @classmethod
     def of(cls, form: FormData) -> Self:
@@ -166,6 +169,7 @@ class Said:
             copies=int(copies) if copies else None,
             in_light={"yes": True, "no": False}.get(str(form.get("light", ""))),
             day=typed_day(str(form.get("on", ""))),
+            digest=str(form.get("digest", ""))[:MOST_TYPED],
         )
 
 
@@ -185,13 +189,13 @@ def _used_again(shelf: Shelf, kept: KeptSheet, _: Said) -> tuple[str, Back]:
 
 
 def _reading_retired(shelf: Shelf, kept: KeptSheet, said: Said) -> tuple[str, Back]:
-    digest = said.text
-    shelf.retire_readings(kept.sheet.id, digest)
+    digest = said.digest
+    shelf.retire_readings(kept.sheet.id, digest, said.text)
     return "is without one reading", lambda it: it.use_readings_again(kept.sheet.id, digest)
 
 
 def _reading_used(shelf: Shelf, kept: KeptSheet, said: Said) -> tuple[str, Back]:
-    digest = said.text
+    digest = said.digest
     shelf.use_readings_again(kept.sheet.id, digest)
     return "has one reading more", lambda it: it.retire_readings(kept.sheet.id, digest)
 
