@@ -43,7 +43,9 @@ def test_labels_are_the_commands(opened: PageHere, tmp_path: Path) -> None:
 
 
 def test_all_of_them_lie_somewhere_and_that_is_taken_back(opened: PageHere) -> None:
-    done = ticked(opened, ONE, OTHER, do="laid", said="drawer <2>", copies="3", light="no")
+    done = ticked(
+        opened, ONE, OTHER, do="laid", said="drawer <2>", copies="3", light="no", on="2026-11-03"
+    )
     assert done.status == 303, done.text
     page = opened.get(done.headers["location"]).text
     assert f"{ONE} and {OTHER} are laid: drawer &lt;2&gt;." in page
@@ -53,6 +55,7 @@ def test_all_of_them_lie_somewhere_and_that_is_taken_back(opened: PageHere) -> N
         (MoveKind.LAID, "drawer <2>", 3, False)
     }
     assert len(moves) == 2
+    assert {str(it.at.date()) for it in moves} == {"2026-11-03"}
     assert opened.post("/undo", {"word": value_on(page, "word")}).status == 303
     with Shelf.open(opened.folder / "tags" / "shelf.sqlite") as shelf:
         assert not any(shelf.kept_sheet(name).moves for name in (ONE, OTHER))
@@ -68,6 +71,7 @@ def test_all_of_them_lie_somewhere_and_that_is_taken_back(opened: PageHere) -> N
         ((ONE,), {"do": "labels", "size": "5x5mm"}, "has no room"),
         ((ONE,), {"do": "labels", "size": "huge"}, "is not a size"),
         ((ONE,), {"do": "laid", "said": "drawer 2", "copies": "many"}, "is no number of copies"),
+        ((ONE,), {"do": "laid", "said": "drawer 2", "on": "soon"}, "is no day"),
     ],
 )
 def test_what_is_wrong_is_said_and_what_was_typed_stays(

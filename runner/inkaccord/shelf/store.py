@@ -29,8 +29,8 @@ from inkaccord.shelf.overview import ListPage, SheetSummary, number_of_sheets, o
 from inkaccord.shelf.place import ShelfPlace, is_there, place_of
 from inkaccord.shelf.schema import records, sheets
 from inkaccord.shelf.state import PlanKept, ShelfState
-from inkaccord.today import today
 from inkaccord.shelf.unpacking import folder_of
+from inkaccord.today import today
 
 Clock = Callable[[], datetime.datetime]
 

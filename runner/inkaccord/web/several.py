@@ -9,14 +9,14 @@ from starlette.responses import Response
 from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.recording.on_paper import mark_all
 from inkaccord.shelf.kept import MoveKind
-from inkaccord.shelf.store import Shelf
+from inkaccord.shelf.store import Shelf, clock_on
 from inkaccord.web.sheet import Said, labels_of, put_back
 from inkaccord.web.shelf import shown_shelf
 from inkaccord.web.studio import MOST_TYPED, asked_order
 from inkaccord.web.undoing import Doing, undos
 
 LABELS = "labels"
-FIELDS = ("said", "copies", "light", "size")
+FIELDS = ("said", "copies", "light", "on", "size")
 MOST_SHEETS = 1000
 
 
@@ -51,7 +51,7 @@ def _marked(request: Request, ticked: list[str], do: str, said: Said) -> Respons
     if do in {MoveKind.LAID, MoveKind.LENT} and not said.text:
         raise OrderError.of("no-place", "where to, or to whom, is not said", hint="write it beside")
     order = asked_order(request)
-    with Shelf.open(order.shelf) as shelf:
+    with Shelf.open(order.shelf, clock=clock_on(said.day)) as shelf:
         light = said.in_light if do == MoveKind.LAID else None
         marked = mark_all(shelf, ticked, do, said.text, copies=said.copies, in_light=light)
     words = f"{marked.words}: {marked.place}." if marked.place else f"{marked.words}."
