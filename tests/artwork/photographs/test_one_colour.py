@@ -1,6 +1,7 @@
 """Blurred shapes and soft shadows, of which programs make pictures: recognised, swapped, proved."""
 
 import io
+import tracemalloc
 from pathlib import Path
 
 import numpy as np
@@ -9,6 +10,7 @@ import pytest
 from numpy.typing import NDArray
 
 from inkaccord.artwork.inventory.inventory import inventory
+from inkaccord.artwork.photographs import one_colour
 from inkaccord.artwork.photographs.one_colour import flatten_pictures, is_one_colour
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.artwork.preflight.run import preflight
@@ -16,7 +18,7 @@ from inkaccord.artwork.proof.one_colour_proof import one_colour_differences
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import parse_swap, recolour
 from inkaccord.artwork.roles import Role
-from inkaccord.colour.paints import Paint
+from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.rendering import ink_pages, page_pictures
 from outside import need_program
@@ -193,3 +195,24 @@ def test_exported_blurs_and_shadows_are_as_if_drawn_in_the_new_colour(
     expected = 255 - share[:, None] * (255 - np.array([130, 20, 60]))
     off = np.abs(new[blurs] - expected).max(axis=1)
     assert np.percentile(off, 90) < 10  # the old ones were up to 8 off themselves
+
+
+def test_a_large_picture_is_counted_in_parts(monkeypatch: pytest.MonkeyPatch) -> None:
+    rng = np.random.default_rng(4)
+    samples = rng.integers(0, 4, (900, 1000, 3)).astype(np.uint8)
+    shares = rng.integers(0, 5, (900, 1000)).astype(np.uint8)
+    whole = one_colour._visible(PaintKind.RGB, samples, shares)
+    monkeypatch.setattr(one_colour, "_AT_ONCE", 1 << 12)
+    tracemalloc.start()
+    found = one_colour._visible(PaintKind.RGB, samples, shares)
+    _, peak = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert whole is not None
+    assert found is not None
+    assert found.counts.sum() == np.count_nonzero(shares)
+    assert (found.counts == whole.counts).all()
+    assert (found.samples == whole.samples).all()
+    assert (found.shares == whole.shares).all()
+    assert peak < samples.nbytes / 2
+    monkeypatch.setattr(one_colour, "_MOST_DIFFERENT", 100)
+    assert one_colour._visible(PaintKind.RGB, samples, shares) is None

@@ -39,6 +39,10 @@ KINDS = {"/DeviceRGB": PaintKind.RGB, "/DeviceCMYK": PaintKind.CMYK, "/DeviceGra
 CHANNELS = {PaintKind.RGB: 3, PaintKind.CMYK: 4, PaintKind.GRAY: 1}
 _BLACK = Paint(kind=PaintKind.RGB, values=(0, 0, 0))
 _DCT = {"/DCTDecode", "/DCT"}
+_AT_ONCE = 1 << 20
+"""Pixels that are looked at together, so that no picture needs many times its own memory."""
+_MOST_DIFFERENT = 1 << 20
+"""Colours with their shares of the mask: what has more is a photograph."""
 
 
 def with_one_colour_each(
@@ -198,15 +202,26 @@ def shares_of(mask: Any, size: tuple[int, ...], streams: StreamReader) -> NDArra
 def _visible(
     kind: PaintKind, samples: NDArray[np.uint8], shares: NDArray[np.uint8]
 ) -> _Visible | None:
-    shown = shares > 0
-    if not shown.any():
+    pixels, flat = samples.reshape(-1, samples.shape[-1]), shares.reshape(-1)
+    codes, counts = np.empty(0, np.uint64), np.empty(0, np.intp)
+    for start in range(0, len(flat), _AT_ONCE):
+        share, part = flat[start : start + _AT_ONCE], pixels[start : start + _AT_ONCE]
+        shown = share > 0
+        code = np.zeros(np.count_nonzero(shown), np.uint64)
+        for column in (*part[shown].T, share[shown]):
+            code = code << np.uint64(8) | column
+        new, count = np.unique(code, return_counts=True)
+        codes, at = np.unique(np.concatenate([codes, new]), return_inverse=True)
+        summed = np.zeros(len(codes), np.intp)
+        np.add.at(summed, at, np.concatenate([counts, count]))
+        counts = summed
+        if len(codes) > _MOST_DIFFERENT:
+            return None
+    if not len(codes):
         return None
-    both = np.concatenate([samples[shown], shares[shown][:, None]], axis=1)
-    code = np.zeros(len(both), np.uint64)
-    for column in both.T:
-        code = code << np.uint64(8) | column
-    _, first, counts = np.unique(code, return_index=True, return_counts=True)
-    return _Visible(kind, both[first, :-1], both[first, -1] / 255.0, counts)
+    columns = [codes >> np.uint64(8 * at) & np.uint64(255) for at in range(pixels.shape[1], -1, -1)]
+    both = np.stack(columns, axis=1).astype(np.uint8)
+    return _Visible(kind, both[:, :-1], both[:, -1] / 255.0, counts)
 
 
 def read_samples(image: Any, channels: int, streams: StreamReader) -> NDArray[np.uint8] | None:
