@@ -14,6 +14,7 @@ from inkaccord.artwork.photographs import one_colour
 from inkaccord.artwork.photographs.one_colour import flatten_pictures, is_one_colour
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.artwork.preflight.run import preflight
+from inkaccord.artwork.proof import one_colour_proof
 from inkaccord.artwork.proof.one_colour_proof import one_colour_differences
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import parse_swap, recolour
@@ -144,7 +145,11 @@ def test_the_inventory_counts_it_as_its_colour() -> None:
     assert max(abs(a - b) for a, b in zip(guessed.colour.paint.values, KELP.values)) < 9  # noqa: B905
 
 
-def test_the_proof_fails_for_a_picture_that_was_another_colour() -> None:
+@pytest.mark.parametrize("at_once", [7, 1 << 20])
+def test_the_proof_fails_for_a_picture_that_was_another_colour(
+    at_once: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(one_colour_proof, "_AT_ONCE", at_once)
     before = page(*blurred((20, 92, 78)))
     with pikepdf.open(io.BytesIO(before)) as pdf:
         assert flatten_pictures(pdf, [KELP]) == 1

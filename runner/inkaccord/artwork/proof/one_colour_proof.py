@@ -23,6 +23,8 @@ MOST_OFF = 3.0
 """In 255ths of what a pixel adds to the page: a blur adds up two roundings of half a step and
 multiplies by the mask; measured on the exports that the tests keep, at most 2.1."""
 
+_AT_ONCE = 1 << 20
+"""Pixels that are computed together."""
 _CHANNELS = {"/DeviceRGB": 3, "/DeviceCMYK": 4, "/DeviceGray": 1}
 
 
@@ -56,20 +58,27 @@ def _off(old: Any, new: Any) -> float:
         raise ValueError("it points beside its table")
     colour = np.frombuffer(bytes(space[3]), np.uint8).astype(np.float64)
     mask = old["/SMask"]
-    shares = _samples(mask, 1)[..., 0] / 255.0
+    shares = _samples(mask, 1)[..., 0]
     if "/Decode" in mask and float(mask["/Decode"][0]) > float(mask["/Decode"][1]):
-        shares = 1 - shares
+        shares = 255 - shares
     samples = _samples(old, _CHANNELS[str(old["/ColorSpace"])])
     if shares.shape != samples.shape[:2]:
         size = samples.shape[1], samples.shape[0]
-        wide = Image.fromarray((shares * 255).astype(np.uint8)).resize(
-            size, Image.Resampling.BILINEAR
-        )
-        shares = np.asarray(wide) / 255.0
-    apart = np.abs(samples - colour)
+        shares = np.asarray(Image.fromarray(shares).resize(size, Image.Resampling.BILINEAR))
+    rows = max(_AT_ONCE // max(samples.shape[1], 1), 1)
+    starts = range(0, len(samples), rows)
+    parts = ((samples[at : at + rows], shares[at : at + rows]) for at in starts)
+    return max((_off_in(part, share, colour) for part, share in parts), default=0.0)
+
+
+def _off_in(
+    samples: NDArray[np.uint8], shares: NDArray[np.uint8], colour: NDArray[np.float64]
+) -> float:
+    numbers = samples.astype(np.float64)
+    apart = np.abs(numbers - colour)
     if samples.shape[2] == 3:
-        apart = np.minimum(apart, np.abs(_light(samples) - _light(colour)))
-    return float((apart * shares[..., None]).max(initial=0.0))
+        apart = np.minimum(apart, np.abs(_light(numbers) - _light(colour)))
+    return float((apart * (shares[..., None] / 255.0)).max(initial=0.0))
 
 
 def _light(samples: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -79,20 +88,18 @@ def _light(samples: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.asarray(255 * np.where(part > 0.04045, curved, part / 12.92))
 
 
-def _samples(image: Any, channels: int) -> NDArray[np.float64]:
+def _samples(image: Any, channels: int) -> NDArray[np.uint8]:
     """Return the samples, shape (height, width, channels), 0 to 255."""
     height, width = int(image["/Height"]), int(image["/Width"])
     filters = filters_of(image)
     if filters and filters[-1] in {"/DCTDecode", "/DCT"}:
-        read = read_jpeg(_jpeg(image, filters)).samples
-        return read.astype(np.float64).reshape(height, width, channels)
+        return read_jpeg(_jpeg(image, filters)).samples.reshape(height, width, channels)
     data = image.read_bytes()
     if int(image.get("/BitsPerComponent", 8)) == 1:
         with Image.frombytes("1", (width, height), data) as picture:
-            return np.asarray(picture.convert("L"), np.float64).reshape(height, width, 1)
+            return np.asarray(picture.convert("L")).reshape(height, width, 1)
     wanted = height * width * channels
-    found = np.frombuffer(data[:wanted], np.uint8).astype(np.float64)
-    return found.reshape(height, width, channels)
+    return np.frombuffer(data[:wanted], np.uint8).reshape(height, width, channels)
 
 
 def _jpeg(image: Any, filters: list[str]) -> bytes:
