@@ -76,7 +76,7 @@ def test_watching_runs_again_at_once(asked, meanwhile, monkeypatch, capsys):
     (asked / "out" / "run.json").unlink()
     meanwhile("inkaccord_recolour", lambda: record_all(asked))
 
-    def nothing_more(files, before):
+    def nothing_more(files, shelf, before):
         raise KeyboardInterrupt
 
     monkeypatch.setattr(watching, "wait_for_change", nothing_more)
