@@ -1,5 +1,6 @@
 """Many orders run one after another: what came of each, and that a bad one stops no other."""
 
+import gc
 import traceback
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
@@ -136,13 +137,20 @@ def run_each(
     in_one_folder = _sharing_an_out_folder(orders)
     with working_folder() as folder:
         coming = NextOrders(settings, [it for it in orders if it not in in_one_folder])
+        has_run = False
         for order in orders:
             if order in in_one_folder:
                 yield OrderOutcome.of_failure(order, ExitCode.WRONG, [in_one_folder[order]])
                 continue
             told = partial(progress, order)
             run = partial(run_once, out=None, progress=told, shared=folder / "shared.sqlite")
-            yield _run_one(replace(settings), order, told, run, coming)
+            outcome = _run_one(replace(settings), order, told, run, coming)
+            yield outcome
+            if outcome.record is not None and not outcome.unchanged:
+                gc.collect()  # its plugins hold each other in circles
+                if not has_run:
+                    gc.freeze()  # what is loaded by now is not looked through again
+                has_run = True
 
 
 def _run_one(
