@@ -115,9 +115,13 @@ def timed(*words: str | Path) -> tuple[float, float, float]:
 @contextmanager
 def cluster() -> Iterator[list[str]]:
     """Give the words that name a new cluster of this machine."""
+    import dask
     from distributed import LocalCluster
 
-    with LocalCluster(
+    name = "distributed.nanny.pre-spawn-environ"
+    own = {it: value for it, value in dask.config.get(name).items() if "TRIM" not in it}
+    settings = {name: own, "distributed.worker.profile.enabled": False}
+    with dask.config.set(settings), LocalCluster(
         n_workers=WORKERS, threads_per_worker=1, host="127.0.0.1", dashboard_address=None,
         silence_logs=50,
     ) as made:  # fmt: skip
