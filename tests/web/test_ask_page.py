@@ -1,13 +1,14 @@
 """Asking on the page what the command is asked: of some pairs, of two colours, of a file."""
 
 import json
+import re
 from collections.abc import Iterator
 from urllib.parse import urlencode
 
 import pytest
 
 from run_kit import inkaccord
-from web_kit import THREE_PAIRS, OpenPage, open_on_three_pairs, upload, value_on
+from web_kit import THREE_PAIRS, OpenPage, open_on_three_pairs, upload
 
 KRAFT, PLAIN, CARD = THREE_PAIRS
 LEAF = b"SAMPLE_ID,LAB_L,LAB_A,LAB_B\nleaf,41,-20,8\nstem,30,-10,20\n"
@@ -47,8 +48,18 @@ def test_two_colours_are_held_against_each_other(opened: OpenPage) -> None:
     assert f"{between['delta_e_00']:.1f} ΔE00" in shown
     several = ask(opened, KRAFT, PLAIN, **two)
     assert "compared on one pair at most" in several
-    assert value_on(several, "against") == two["against"]
+    assert f"{two['against']}</textarea>" in several
     assert "say on which" in ask(opened, **two)
+
+
+def test_as_many_are_held_together_as_the_command_takes(opened: OpenPage) -> None:
+    others = ["lab 41 -20 8", "lab 50 0 0"]
+    shown = ask(opened, KRAFT, colour="cmyk 70 10 80 20", against="\r\n".join(others) + "\r\n")
+    words = ["cmyk 70 10 80 20", *others, "--pair", KRAFT, "--order", opened.folder / "tags"]
+    between = json.loads(inkaccord("ask", *words, "--json")[1])["between"]
+    listed = re.findall(r"<li>(.*?) ΔE00", shown.partition("How far apart")[2])
+    assert listed == [f"{it['one']} and {it['other']}: {it['delta_e_00']:.1f}" for it in between]
+    assert len(listed) == 3
 
 
 def test_a_thing_in_a_file_is_asked_for(opened: OpenPage) -> None:

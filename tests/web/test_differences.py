@@ -21,7 +21,7 @@ def test_two_orders_of_a_folder_are_held_against_each_other(tmp_path: Path) -> N
     shutil.copytree(order, tmp_path / "winter")
     at = page.order
     asked = page.get(f"{at}/differences").text
-    (other,) = re.findall(r'<option value="(\w+)"', asked)
+    (other,) = set(re.findall(r'<option value="(\w+)"', asked))
     assert "Nothing was changed" in page.get(f"{at}/differences?since={other}").text
 
     path = tmp_path / "winter" / "order.yaml"
@@ -51,7 +51,7 @@ def test_an_order_is_held_against_a_run_that_was_kept(tmp_path: Path) -> None:
     page = PageHere(tmp_path)
     at = f"{page.order}/differences"
     asked = page.get(at).text
-    ((word, words),) = re.findall(r'<option value="(\w+)">([^<]+)</option>', asked)
+    ((word, words),) = set(re.findall(r'<option value="(\w+)">([^<]+)</option>', asked))
     assert words.startswith("earlier/run-march.json (tags, ")
     for shown in (page.get(f"{at}?since={word}").text, upload(page, at, kept.read_bytes()).text):
         listed = re.findall(r"<li>([^<]*)</li>", shown.partition("h-found")[2])
@@ -65,3 +65,11 @@ def test_an_order_is_held_against_a_run_that_was_kept(tmp_path: Path) -> None:
     assert "this is no run.json" in refused.text
     assert "inkaccord-" not in refused.text
     assert "no file was dropped" in upload(page, at).text
+    # Two kept records without the last run, too.
+    shutil.copy(order / "out" / "run.json", order / "run-april.json")
+    options = dict(re.findall(r'<option value="(\w+)">([^ ]+) ', page.get(at).text))
+    april = next(it for it, name in options.items() if name == "run-april.json")
+    there = page.get(f"{at}?since={word}&until={april}").text
+    assert "suites: 10 then, 12 now" in there
+    back = page.get(f"{at}?since={april}&until={word}").text
+    assert "suites: 12 then, 10 now" in back

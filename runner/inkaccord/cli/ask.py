@@ -22,7 +22,9 @@ if TYPE_CHECKING:
 
     from inkaccord.colour.lab import Lab
     from inkaccord.colour.pairs import Pair
-    from inkaccord.knowledge.asking import Apart, AskedColour, PairAnswer
+    from inkaccord.knowledge.asking import AskedColour, PairAnswer
+    from inkaccord.knowledge.distances import Apart
+    from inkaccord.recording.asked import Answers
 
 
 @click.command("ask")
@@ -45,51 +47,33 @@ def command(
     COLOURs it says how far apart they lie.
     """
     from inkaccord.cli.asking import asked_shelf
-    from inkaccord.knowledge.asking import (
-        apart_as_asked,
-        apart_on_pairs,
-        on_one_pair,
-        resolve_colour,
-    )
     from inkaccord.order.wanted import Wanted
 
     wanted = [Wanted.parse(text) for text in colours]
     with asked_shelf(settings, wanted) as source:
-        if len(wanted) > 1:
-            asked = [resolve_colour(it, source) for it in on_one_pair(wanted, pairs)]
-            answers: tuple[PairAnswer, ...] = ()
-            between = apart_as_asked(asked)
-        else:
-            asked = [resolve_colour(wanted[0], source)]
-            answers = source.answers(asked[0], pairs)
-            between = apart_on_pairs(answers)
-        commands = {one.pair: source.to_type(one.surer) for one in answers if one.surer}
+        found = source.ask(wanted, pairs)
+        commands = {one.pair: source.to_type(one.surer) for one in found.on_pairs if one.surer}
     if as_json:
-        _print_data(asked, answers, between, commands)
+        _print_data(found, commands)
         return
-    _show(settings, asked, answers, between, commands)
+    _show(settings, found, commands)
 
 
-def _print_data(
-    asked: "Sequence[AskedColour]",
-    answers: "Sequence[PairAnswer]",
-    between: "Sequence[Apart]",
-    commands: "dict[Pair, str]",
-) -> None:
+def _print_data(found: "Answers", commands: "dict[Pair, str]") -> None:
     print_json(
         {
             "exit_code": 0,
-            "asked": [it.model_dump(mode="json", exclude={"findings"}) for it in asked],
+            "asked": [it.model_dump(mode="json", exclude={"findings"}) for it in found.asked],
             "answers": [
                 {
                     "pair": str(answer.pair),
                     **answer.model_dump(mode="json", exclude={"surer"}),
                     "surer": _surer_data(answer, commands),
                 }
-                for answer in answers
+                for answer in found.on_pairs
             ],
-            "between": [it.model_dump(mode="json") for it in between],
-            "findings": as_data(finding for it in asked for finding in it.findings),
+            "between": [it.model_dump(mode="json") for it in found.between],
+            "findings": as_data(finding for it in found.asked for finding in it.findings),
         }
     )
 
@@ -104,16 +88,8 @@ def _surer_data(answer: "PairAnswer", commands: "dict[Pair, str]") -> dict[str, 
     }
 
 
-def _show(
-    settings: Settings,
-    asked: "Sequence[AskedColour]",
-    answers: "Sequence[PairAnswer]",
-    between: "Sequence[Apart]",
-    commands: "dict[Pair, str]",
-) -> None:
-    from inkaccord.knowledge.values import Evidence
-
-    screen = settings.screen
+def _show(settings: Settings, found: "Answers", commands: "dict[Pair, str]") -> None:
+    screen, asked, answers = settings.screen, found.asked, found.on_pairs
     for colour in asked:
         screen.print(plain(_heading(colour)), soft_wrap=True)
         if colour.assumed and colour.on is not None:
@@ -123,9 +99,7 @@ def _show(
         screen.print()
         screen.print(_answers_table(answers, to_aim=asked[0].lab is not None))
     _show_remarks(settings, answers)
-    unread = {str(one.pair) for one in answers if one.evidence is Evidence.ESTIMATED}
-    told = [it for it in between if not {it.one, it.other} & unread]
-    if told:
+    if told := found.told_between:
         screen.print()
         screen.print(_between_table(told))
     offered = [one for one in answers if one.surer is not None]

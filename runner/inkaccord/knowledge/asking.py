@@ -1,12 +1,9 @@
-"""Questions without an order: what a colour is, its build on each pair, how far apart they lie."""
+"""Questions without an order: what a colour is, and its build on each pair."""
 
-from collections.abc import Sequence
-from itertools import combinations
 from typing import Protocol
 
 import numpy as np
 
-from inkaccord.colour.agreement.differences import agreement
 from inkaccord.colour.agreement.tolerances import JUST_SEEN
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import FULL_SCALE, Build
@@ -113,16 +110,6 @@ class PairAnswer(OnPair):
     readings: int = 0
     assumed: str = ""
     surer: Surer | None = None
-
-
-class Apart(Frozen):
-    """How far apart two colours lie."""
-
-    one: str
-    other: str
-    delta_e_00: float
-    uncertainty: float
-    """95 % bound, ΔE00, on the error of that."""
 
 
 def resolve_colour(wanted: Wanted, source: Asks) -> AskedColour:
@@ -349,72 +336,6 @@ def _read_near(build: Build) -> Array:
     step = _STEP * FULL_SCALE[build.drive] * np.eye(len(values))
     near = np.clip(np.vstack([values, values + step, values - step]), 0, FULL_SCALE[build.drive])
     return np.vstack([near[:_NEAR], [it.values for it in control_builds(build.drive)]])
-
-
-def apart_on_pairs(answers: Sequence[PairAnswer]) -> tuple[Apart, ...]:
-    """Return how far apart a colour comes out on every two of some pairs."""
-    return _apart(
-        [str(one.pair) for one in answers],
-        [one.predicted_lab for one in answers],
-        [one.uncertainty for one in answers],
-    )
-
-
-def on_one_pair(wanted: Sequence[Wanted], pairs: Sequence[Pair]) -> list[Wanted]:
-    """Return several colours, those that are builds without a pair on the one that is given.
-
-    Raises OrderError ``several-pairs``.
-    """
-    if len(pairs) > 1:
-        raise OrderError.of(
-            "several-pairs",
-            "several colours are compared on one pair at most",
-            hint="name one pair, or ask for one colour",
-        )
-    if not pairs:
-        return list(wanted)
-    return [
-        colour.model_copy(update={"on": pairs[0], "said": f"{colour.build} on {pairs[0]}"})
-        if colour.build is not None and colour.on is None
-        else colour
-        for colour in wanted
-    ]
-
-
-def apart_as_asked(colours: Sequence[AskedColour]) -> tuple[Apart, ...]:
-    """Return how far apart every two of some colours lie.
-
-    Raises OrderError ``no-pair`` for a build that names no pair.
-    """
-    for colour in colours:
-        if colour.lab is None:
-            raise OrderError.of(
-                "no-pair",
-                f"{colour.said} is another colour on each pair, so nothing is as far from it",
-                hint=f"say on which: '{colour.said} on device@stock'",
-            )
-    # Two builds on one pair are seen by one model, whose doubts they share; taken apart, the bound
-    # is too wide rather than too narrow.
-    return _apart(
-        [colour.said for colour in colours],
-        [colour.lab for colour in colours if colour.lab is not None],
-        [colour.bound for colour in colours],
-    )
-
-
-def _apart(names: Sequence[str], labs: Sequence[Lab], bounds: Sequence[float]) -> tuple[Apart, ...]:
-    if len(names) < 2:
-        return ()
-    table = agreement(labs, bounds, between_tolerance=np.inf, aim_tolerance=np.inf).between
-    return tuple(
-        Apart(
-            one=names[one],
-            other=names[other],
-            delta_e_00=round(float(table.delta_e_00[one, other]), 3),
-            uncertainty=round(float(table.uncertainty[one, other]), 3),
-        )
-        for one, other in combinations(range(len(names)), 2)
-    )
 
 
 def near_lab(wanted: Wanted, known: PairKnowledge, source: Asks) -> Lab:

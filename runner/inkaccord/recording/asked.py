@@ -7,17 +7,45 @@ from inkaccord.colour.builds import Drive
 from inkaccord.colour.lab import Lab
 from inkaccord.colour.pairs import Pair
 from inkaccord.errors import OrderError
-from inkaccord.knowledge.asking import AskedColour, PairAnswer, Surer, answer
+from inkaccord.knowledge.asking import AskedColour, PairAnswer, Surer, answer, resolve_colour
+from inkaccord.knowledge.distances import Apart, apart_as_asked, apart_on_pairs, on_one_pair
 from inkaccord.knowledge.holdings import gather
 from inkaccord.knowledge.pairs import PairKnowledge, learn_pair
 from inkaccord.knowledge.swatch_set import know_pair, with_told
+from inkaccord.knowledge.values import Evidence
 from inkaccord.order.book import BookColour
 from inkaccord.order.mistakes import suggest
 from inkaccord.order.model import Order
+from inkaccord.order.wanted import Wanted
 from inkaccord.recording.intake import device_of
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.shelf.store import Shelf
 from inkaccord.words import quoted
+
+
+@dataclass(frozen=True)
+class Answers:
+    """What was asked for, and what the shelf says of it.
+
+    Attributes
+    ----------
+    asked
+        The colours.
+    on_pairs
+        Of one colour, what it is on each pair.
+    between
+        How far apart every two lie: of these, or of several colours.
+    """
+
+    asked: tuple[AskedColour, ...]
+    on_pairs: tuple[PairAnswer, ...] = ()
+    between: tuple[Apart, ...] = ()
+
+    @property
+    def told_between(self) -> list[Apart]:
+        """Those of ``between`` that are worth telling: what is only estimated tells of none."""
+        unread = {str(it.pair) for it in self.on_pairs if it.evidence is Evidence.ESTIMATED}
+        return [it for it in self.between if not {it.one, it.other} & unread]
 
 
 @dataclass(frozen=True)
@@ -54,6 +82,18 @@ class AskedShelf:
     def to_type(self, surer: Surer) -> str:
         """Return the command that makes an answer surer, as it can be pasted."""
         return quoted("inkaccord", *surer.command) + self.same_place
+
+    def ask(self, wanted: Sequence[Wanted], pairs: Sequence[Pair] = ()) -> Answers:
+        """Answer for one colour, on each pair that is named or known; or hold several together.
+
+        Raises OrderError for what nobody knows, and where several can't be held together.
+        """
+        if len(wanted) > 1:
+            asked = tuple(resolve_colour(it, self) for it in on_one_pair(wanted, pairs))
+            return Answers(asked, between=apart_as_asked(asked))
+        one = resolve_colour(wanted[0], self)
+        answers = self.answers(one, pairs)
+        return Answers((one,), answers, apart_on_pairs(answers))
 
     def answers(self, asked: AskedColour, pairs: Sequence[Pair] = ()) -> tuple[PairAnswer, ...]:
         """Return a colour on every pair that is asked for; of a build, on those driven so.

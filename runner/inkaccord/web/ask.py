@@ -9,17 +9,10 @@ from starlette.responses import Response
 
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import InkaccordError
-from inkaccord.knowledge.asking import (
-    Apart,
-    AskedColour,
-    PairAnswer,
-    apart_as_asked,
-    apart_on_pairs,
-    on_one_pair,
-    resolve_colour,
-)
+from inkaccord.knowledge.asking import PairAnswer
 from inkaccord.knowledge.values import Evidence
 from inkaccord.order.wanted import Wanted
+from inkaccord.recording.asked import Answers
 from inkaccord.report.screen import ScreenColour, screen_colour
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import MOST_TYPED, asked_shelf
@@ -54,7 +47,8 @@ def ask(request: Request) -> Response:
     said = {name: query.get(name, "").strip() for name in FIELDS}
     if not said["colour"]:
         return _shown(request, said)
-    return _answered(request, said, lambda: [typed_colour(it) for it in said.values() if it])
+    typed = [said["colour"], *filter(None, map(str.strip, said["against"].splitlines()))]
+    return _answered(request, said, lambda: [typed_colour(it) for it in typed])
 
 
 async def ask_of_file(request: Request) -> Response:
@@ -78,42 +72,27 @@ def _answered(
     request: Request, said: Mapping[str, str], wanting: Callable[[], Sequence[Wanted]]
 ) -> Response:
     texts = request.query_params.getlist("pair")
-    answers: tuple[PairAnswer, ...] = ()
     try:
         wanted, pairs = wanting(), typed_pairs(texts)
         with asked_shelf(request).opened() as source:
-            if len(wanted) > 1:
-                asked = [resolve_colour(it, source) for it in on_one_pair(wanted, pairs)]
-                between = apart_as_asked(asked)
-            else:
-                asked = [resolve_colour(wanted[0], source)]
-                answers = source.answers(asked[0], pairs)
-                between = apart_on_pairs(answers)
+            found = source.ask(wanted, pairs)
     except InkaccordError as problem:
         findings = uploads_of(request).as_dropped(problem.findings)
         return _shown(request, said, findings=findings)
-    unread = {str(it.pair) for it in answers if it.evidence is Evidence.ESTIMATED}
-    return _shown(
-        request,
-        said,
-        asked=[(it, None if it.lab is None else screen_colour(it.lab)) for it in asked],
-        answers=answered(answers),
-        between=[it for it in between if not {it.one, it.other} & unread],
-    )
+    return _shown(request, said, found)
 
 
 def _shown(
     request: Request,
     said: Mapping[str, str],
+    found: Answers | None = None,
     *,
     findings: Sequence[Diagnostic] = (),
-    asked: Sequence[tuple[AskedColour, ScreenColour | None]] = (),
-    answers: Sequence[Answered] = (),
-    between: Sequence[Apart] = (),
 ) -> Response:
     kept = asked_shelf(request)
     with kept.opened() as source:
         pairs = source.pairs()
+    asked = found.asked if found is not None else ()
     return page(
         "ask.html",
         409 if findings else 200,
@@ -121,8 +100,8 @@ def _shown(
         said=said,
         pairs=[str(it) for it in pairs],
         ticked=request.query_params.getlist("pair"),
-        asked=asked,
-        answers=answers,
-        between=between,
-        findings=findings or [it for colour, _ in asked for it in colour.findings],
+        asked=[(it, None if it.lab is None else screen_colour(it.lab)) for it in asked],
+        answers=answered(found.on_pairs) if found is not None else (),
+        between=found.told_between if found is not None else (),
+        findings=findings or [it for colour in asked for it in colour.findings],
     )

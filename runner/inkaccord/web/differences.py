@@ -27,7 +27,7 @@ Sides = Mapping[str, tuple[str, Callable[[], OrderSide]]]
 
 
 def differences_page(request: Request) -> Response:
-    """Say what was changed since what is chosen; without a choice, ask for it."""
+    """Say what was changed between what is chosen; without a choice, ask for it."""
     return _shown(request, request.query_params.get("since", ""))
 
 
@@ -53,13 +53,14 @@ def _shown(
 ) -> Response:
     order = asked_order(request)
     sides = _sides(request.app.state.studio, order)
+    until = request.query_params.get("until", "")
+    _, now = sides.get(until, ("", partial(_side, order)))
     found: RunDifferences | None = None
     try:
         if dropped is not None:
-            before = OrderSide(dropped.name, kept_run(dropped))
-            found = between(before, _side(order))
+            found = between(OrderSide(dropped.name, kept_run(dropped)), now())
         elif since in sides:
-            found = between(sides[since][1](), _side(order))
+            found = between(sides[since][1](), now())
     except InkaccordError as refused:
         problem = refused
     return page(
@@ -68,6 +69,7 @@ def _shown(
         order=order,
         sides={word: words for word, (words, _) in sides.items()},
         since=since,
+        until=until,
         dropped=dropped.name if dropped and found else "",
         found=found,
         findings=uploads_of(request).as_dropped(problem.findings) if problem else (),
