@@ -3,11 +3,16 @@
 import gc
 import itertools
 import os
+import signal
 
 import pytest
 from hypothesis import settings
 
 os.environ.setdefault("OMP_NUM_THREADS", "1")  # as it works in the command
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    # A shell has it ignored for what it starts in the background; programs that tests stop by it
+    # would have it ignored, too.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 settings.register_profile("thorough", max_examples=400, deadline=None)  # in CI; see examples_kit
 
 

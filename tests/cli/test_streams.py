@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from inkaccord.cli.streams import ENDED, READER_GONE
+from inkaccord.cli.streams import ENDED, READER_GONE, end_asked_later
 from inkaccord.files import sweep, working_folder
 
 pytestmark = pytest.mark.slow  # nearly each of them starts the command anew
@@ -114,8 +114,6 @@ def started(asked, tmp_path):
         [*COMMAND, "--plugin", "sleeps", "run", str(asked)],
         env={**os.environ, "PYTHONPATH": str(tmp_path)},
         stderr=subprocess.PIPE, stdout=subprocess.DEVNULL, text=True,
-        # A shell's job in the background is started deaf to Ctrl-C.
-        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509
     )  # fmt: skip
     with run:
         folder = Path(run.stderr.readline().strip())
@@ -181,3 +179,18 @@ def test_a_delivery_that_is_not_made_is_not_all_done(finished, inkaccord, monkey
         assert "not all was delivered" in out
         sys.modules.pop(plugin)
     assert inkaccord("run", finished)[0] == 0
+
+
+def test_ctrl_c_waits_while_finalisers_run():
+    class Last:
+        def __del__(self):
+            os.kill(os.getpid(), signal.SIGINT)
+            passed.append("the finaliser went on")
+
+    passed = []
+    with pytest.raises(KeyboardInterrupt), end_asked_later():
+        last = Last()
+        del last
+        passed.append("and what follows it")
+    assert passed == ["the finaliser went on", "and what follows it"]
+    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler

@@ -12,6 +12,7 @@ from typing import Any
 from inkaccord.cli.next_orders import NextOrders
 from inkaccord.cli.one_run import FinishedRun, run_once
 from inkaccord.cli.shared import Settings, as_data, failure_of
+from inkaccord.cli.streams import end_asked_later
 from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.errors import OWN_MISTAKE, ExitCode, InkaccordError, OrderError
 from inkaccord.files import working_folder
@@ -147,7 +148,8 @@ def run_each(
             outcome = _run_one(replace(settings), order, told, run, coming)
             yield outcome
             if outcome.record is not None and not outcome.unchanged:
-                gc.collect()  # its plugins hold each other in circles
+                with end_asked_later():
+                    gc.collect()  # its plugins hold each other in circles
                 if not has_run:
                     gc.freeze()  # what is loaded by now is not looked through again
                 has_run = True

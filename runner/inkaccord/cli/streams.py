@@ -10,7 +10,7 @@ import io
 import os
 import signal
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from types import FrameType
 
 from inkaccord.errors import ExitCode
@@ -72,6 +72,23 @@ def _end_when_asked() -> list[int]:
         if number is not None and signal.getsignal(number) == signal.SIG_DFL:
             signal.signal(number, end)
     return came
+
+
+@contextlib.contextmanager
+def end_asked_later() -> Iterator[None]:
+    """Let a request to end wait, Ctrl-C too: what it raises in a finaliser would be lost."""
+    came: list[int] = []
+    numbers = [getattr(signal, name, None) for name in ("SIGINT", "SIGTERM", "SIGHUP")]
+    heeded = {it: way for it in numbers if it is not None and callable(way := signal.getsignal(it))}
+    for number in heeded:
+        signal.signal(number, lambda it, _frame: came.append(it))
+    try:
+        yield
+    finally:
+        for number, way in heeded.items():
+            signal.signal(number, way)
+        for number in came[:1]:
+            signal.raise_signal(number)
 
 
 def _open_what_is_closed() -> None:
