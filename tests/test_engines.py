@@ -106,6 +106,33 @@ def test_workers_end_with_whoever_started_them(tmp_path, way):
     _wait(lambda: not any(map(_lives, workers)))
 
 
+HALF_WRITTEN = """
+import sys
+from contextlib import closing
+sys.path.insert(0, sys.argv[1])
+from test_engines import writes_long
+from inkaccord.engines import own_processes
+if __name__ == "__main__":
+    with closing(own_processes(2)) as engine:
+        handed = [engine.hand_out(writes_long, 1 << 26) for _ in range(8)]
+        print(len(handed[0].result()))
+"""
+
+
+def writes_long(size: int) -> bytes:
+    return bytes(size)
+
+
+@pytest.mark.slow
+def test_a_result_that_is_half_written_holds_up_nobody_s_end(tmp_path):
+    script = tmp_path / "half.py"
+    script.write_text(HALF_WRITTEN, "utf-8")
+    command = [sys.executable, script, Path(__file__).parent]
+    for _ in range(3):
+        done = subprocess.run(command, timeout=60, capture_output=True, text=True, check=False)
+        assert (done.returncode, done.stdout) == (0, f"{1 << 26}\n"), done.stderr
+
+
 def _wait(done, seconds=60):
     until = time.monotonic() + seconds
     while not done():

@@ -19,6 +19,11 @@ class Processes(ProcessPoolExecutor):
 
     def shutdown(self, wait: bool = True, *, cancel_futures: bool = False) -> None:
         """End them, whatever they are doing."""
+        if self._result_queue is not None:
+            # Of a worker that ends while it writes there is half a result, and whoever reads it
+            # waits for the rest for as long as anybody could write that: we, too. There is no
+            # public way.
+            self._result_queue._writer.close()  # type: ignore[attr-defined]  # noqa: SLF001
         super().shutdown(wait, cancel_futures=cancel_futures)
         self._lifeline.close()
 
