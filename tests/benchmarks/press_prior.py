@@ -11,9 +11,7 @@ likeliest under is sought, means and spreads by turns; what each set leaves open
 ``--without NAME`` leaves a set and its relations out, to see how much hangs on them.
 """
 
-import argparse
 import os
-import sys
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 os.environ.setdefault("OMP_NUM_THREADS", "1")
@@ -24,8 +22,8 @@ from pathlib import Path
 
 import numpy as np
 from scipy.optimize import minimize
-from usual_residual import MOST, OPEN, alike, fitted
-from virtual_pairs import KRITA, RawSet, raw_set
+from usual_residual import MOST, alike, asked_sets, fitted
+from virtual_pairs import RawSet
 
 from inkaccord.colour.press.priors import MEANS, SPREADS, Means, Prior, Spreads, ink_prior
 
@@ -192,20 +190,8 @@ def rows(means: Means, spreads: Spreads) -> Iterator[tuple[str, str]]:
 
 
 def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("files", nargs="*", type=Path)
-    parser.add_argument("--without", default="", help="a set, left out with its relations")
-    parser.add_argument("--quick", action="store_true", help="one set, one round: a smoke test")
-    arguments = parser.parse_args()
-    installed = [path for path in (*sorted(OPEN.glob("*.ti3")), KRITA) if path.exists()]
-    raws = [raw for path in arguments.files or installed if (raw := raw_set(path)) is not None]
-    if not raws:
-        sys.exit("no readings to learn from: install icc-profiles-free, or name files")
-    if arguments.without:
-        out = alike(raws)[[Path(raw.name).stem for raw in raws].index(arguments.without)]
-        raws = [raw for raw, left_out in zip(raws, out, strict=True) if not left_out]
-    most, rounds = (100, 1) if arguments.quick else (MOST, 60)
-    raws = raws[:1] if arguments.quick else raws
+    raws, is_quick = asked_sets(__doc__, "one set, one round")
+    most, rounds = (100, 1) if is_quick else (MOST, 60)
     kept = ink_prior(MEANS, SPREADS)
     loose = replace(kept, covariance=kept.covariance * LOOSE**2)
     relations = alike(raws).sum(axis=1)

@@ -106,11 +106,12 @@ def learn(raws: Iterable[RawSet], *, rounds: int = ROUNDS, most: int = MOST) -> 
     return offsets
 
 
-def main() -> None:
-    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+def asked_sets(description: str, quick: str) -> tuple[list[RawSet], bool]:
+    """The sets that the command line asks to learn from, one where it is to be quick."""
+    parser = argparse.ArgumentParser(description=description.splitlines()[0])
     parser.add_argument("files", nargs="*", type=Path)
     parser.add_argument("--without", default="", help="a set, left out with its relations")
-    parser.add_argument("--quick", action="store_true", help="one set, once: a smoke test")
+    parser.add_argument("--quick", action="store_true", help=f"{quick}: a smoke test")
     arguments = parser.parse_args()
     installed = [path for path in (*sorted(OPEN.glob("*.ti3")), KRITA) if path.exists()]
     paths = arguments.files or installed
@@ -121,8 +122,12 @@ def main() -> None:
         raws = [raw for raw, out in zip(raws, related, strict=True) if not out]
     if not raws:
         sys.exit("no readings to learn from: install icc-profiles-free, or name files")
-    quick = {"rounds": 1, "most": 100} if arguments.quick else {}
-    offsets = learn(raws[:1] if arguments.quick else raws, **quick)
+    return raws[:1] if arguments.quick else raws, arguments.quick
+
+
+def main() -> None:
+    raws, is_quick = asked_sets(__doc__, "one set, once")
+    offsets = learn(raws, **({"rounds": 1, "most": 100} if is_quick else {}))
     lines = [
         "# What the halftone model leaves over on the usual press, in DIN99o.",
         "# Made by tests/benchmarks/usual_residual.py; C M Y K in percent, then the three offsets.",

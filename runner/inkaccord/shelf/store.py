@@ -423,7 +423,7 @@ class Shelf:
 
     def take_in(self, export: Path) -> News:
         """Take in such a folder, or a zip of it: what is new is added, all of it or nothing."""
-        with self._taking_in(export) as (_, news):
+        with self._taking_in(export, self.database.writing) as news:
             return news
 
     def news_of(self, export: Path) -> News:
@@ -431,28 +431,27 @@ class Shelf:
         if not is_there(self.place):
             with folder_of(export) as folder:
                 return exchange.read_folder(folder)
-        with self._taking_in(export) as (connection, news):
-            connection.rollback()
+        with self.supposing(export) as news:
             return news
 
+    def supposing(self, export: Path) -> contextlib.AbstractContextManager[News]:
+        """Let all that is asked inside see the shelf as if such a folder were taken in."""
+        return self._taking_in(export, self.database.supposing)
+
     @contextlib.contextmanager
-    def _taking_in(self, export: Path) -> Iterator[tuple[sa.Connection, News]]:
-        """Give what was added, in the transaction that is kept at the end."""
+    def _taking_in(
+        self,
+        export: Path,
+        changing: Callable[[], contextlib.AbstractContextManager[sa.Connection]],
+    ) -> Iterator[News]:
+        """Give what is added, as long as the change lasts, or before it is kept."""
         with folder_of(export) as folder:
             brought = exchange.read_folder(folder)
             try:
-                with self.database.writing() as connection:
-                    yield connection, exchange.take_in(connection, brought)
+                with changing() as connection:
+                    yield exchange.take_in(connection, brought)
             except sa.exc.IntegrityError as problem:
                 raise exchange.unreadable(folder / "shelf.json", problem.orig) from problem
-
-    @contextlib.contextmanager
-    def supposing(self, folder: Path) -> Iterator[None]:
-        """Let all that is asked inside see the shelf as if such a folder were taken in."""
-        brought = exchange.read_folder(folder)
-        with self.database.supposing() as connection:
-            exchange.take_in(connection, brought)
-            yield
 
     def _retire(self, connection: sa.Connection, what: sa.Table, name: str, why: str) -> None:
         writes.retire(connection, what, name, at=self._clock(), by=self._by, why=why)
