@@ -171,6 +171,11 @@ def test_the_order_s_currency_must_be_one(write_order):
         ("ox: {prices: {by_stock: {felt: 1}}}", "quotes.ox.prices.by_stock.felt", "no stock"),
         ("ox: {prices: {table: -1}}", "quotes.ox.prices.table", "at least 0"),
         ("ox: {title: Ox}", "quotes.ox.prices", "is missing"),
+        (
+            "ox: {sheets: [a3], overs: 10 %, prices: {table: 1, overs: free}}",
+            "quotes.ox.prices.overs",
+            "paid by the sheet",
+        ),
     ],
 )
 def test_what_is_wrong_with_a_quote_is_said_with_its_line(write_order, quote, field, said):

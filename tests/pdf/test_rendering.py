@@ -70,6 +70,11 @@ def test_what_is_no_pdf_is_refused_with_words(damage: bytes) -> None:
         list(page_pictures(damage))
 
 
+def test_a_file_that_is_gone_is_said(tmp_path: Path) -> None:
+    with pytest.raises(FileError, match="cannot read the file"):
+        list(page_pictures(tmp_path / "gone.pdf"))
+
+
 def test_a_page_that_is_not_there_is_refused(card: bytes) -> None:
     with pytest.raises(FileError, match="page 3"):
         list(page_pictures(card, pages=[3]))

@@ -35,8 +35,17 @@ class Job(Printing):
 
     @property
     def overs(self) -> int:
-        """How many the vendor prints besides. A record has no double."""
-        return 0 if self.piece.records else self.vendor.overs.on(self.quantity)
+        """How many the vendor prints besides."""
+        return self._overs_on(self.quantity)
+
+    def paid(self, quantity: int) -> int:
+        """Return how many of so many are paid, where pieces are: overs too, unless free."""
+        prices = self.vendor.prices
+        free = prices is not None and prices.overs == "free"
+        return quantity if free else quantity + self._overs_on(quantity)
+
+    def _overs_on(self, quantity: int) -> int:
+        return 0 if self.piece.records else self.vendor.overs.on(quantity)  # it has no double
 
     @property
     def bleed_pt(self) -> float:

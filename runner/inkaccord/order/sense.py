@@ -87,15 +87,13 @@ def _prices(order: Order, source: Source) -> Iterator[Diagnostic]:
             continue
         at = ("vendors", name, "prices")
         yield from _priced(order, source, vendor.prices, at)
-        if vendor.prices.overs == "free" and vendor.delivers is Delivers.SHEETS:
-            yield error(
-                "overs-on-sheets",
-                "overs can be free where pieces are paid: this vendor is paid by the sheet",
-                place=source.place((*at, "overs")),
-                hint="take 'overs' out, or write 'delivers: pieces'",
-            )
+        if vendor.delivers is Delivers.SHEETS:
+            yield from _no_free_overs(source, vendor.prices, at, "write 'delivers: pieces'")
     for name, quote in order.quotes.items():
-        yield from _priced(order, source, quote.prices, ("quotes", name, "prices"))
+        at = ("quotes", name, "prices")
+        yield from _priced(order, source, quote.prices, at)
+        if quote.sheets:
+            yield from _no_free_overs(source, quote.prices, at, "leave out 'sheets'")
         if name in order.vendors:
             yield error(
                 "quote-of-vendor",
@@ -116,6 +114,18 @@ def _priced(order: Order, source: Source, prices: Prices, at: Path_) -> Iterator
         )
     yield from _known(source, "piece", prices.by_piece, order.pieces, (*at, "by_piece"))
     yield from _known(source, "stock", prices.by_stock, order.stocks, (*at, "by_stock"))
+
+
+def _no_free_overs(
+    source: Source, prices: Prices, at: Path_, by_the_piece: str
+) -> Iterator[Diagnostic]:
+    if prices.overs == "free":
+        yield error(
+            "overs-on-sheets",
+            "overs can be free where pieces are paid: this vendor is paid by the sheet",
+            place=source.place((*at, "overs")),
+            hint=f"take 'overs' out, or {by_the_piece}",
+        )
 
 
 def _known(

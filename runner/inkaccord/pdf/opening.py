@@ -82,9 +82,11 @@ def hold_to_limits(source: Path | bytes) -> None:
 
     One that was opened as it stands is not opened once more.
     """
-    if (*identity(source), FileLimits()) not in _within:
-        with open_artwork(source):
-            pass
+    with contextlib.suppress(OSError):  # it is gone, and whoever opens it says so
+        if (*identity(source), FileLimits()) in _within:
+            return
+    with open_artwork(source):
+        pass
 
 
 def _opened(source: Path | bytes, place: Place) -> tuple[pikepdf.Pdf, Rescued | None]:

@@ -16,9 +16,8 @@ DEFLATE_LEVEL = 5
 The standard library's deflate gives the same bytes wherever its zlib is the same. isal is several
 times faster but picks its match finder by processor, so it is used for inflating only.
 """
-IMAGE_FILTERS = frozenset(
-    {"/DCTDecode", "/DCT", "/JPXDecode", "/CCITTFaxDecode", "/CCF", "/JBIG2Decode"}
-)
+JPEG_FILTERS = frozenset({"/DCTDecode", "/DCT"})
+IMAGE_FILTERS = JPEG_FILTERS | {"/JPXDecode", "/CCITTFaxDecode", "/CCF", "/JBIG2Decode"}
 MOST_FILTERS = 8
 
 

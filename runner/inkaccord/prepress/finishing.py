@@ -1,14 +1,12 @@
 """What a vendor asks of a file besides its colours: layers, outlines, the PDF standard."""
 
 import datetime
-from pathlib import Path
 
 from inkaccord.artwork.finishing.layers import flatten_layers
 from inkaccord.artwork.finishing.outlines import outline_type
 from inkaccord.artwork.finishing.overprint import set_overprint
 from inkaccord.artwork.finishing.pdfx import PdfxSettings, make_pdfx4
 from inkaccord.diagnostics import Diagnostic
-from inkaccord.files import read_bytes
 from inkaccord.order.finishes import OverprintRule
 from inkaccord.order.model import Order
 from inkaccord.order.vendors import Vendor
@@ -57,10 +55,8 @@ def made_to_standard(
     if vendor.pdf.standard != "pdf/x-4":
         return data, ()
     order = bench.order
-    profile = None
-    if vendor.pdf.output_profile is not None:
-        given = bench.given(vendor.pdf.output_profile)
-        profile = read_bytes(given) if isinstance(given, Path) else given
+    given = vendor.pdf.output_profile
+    profile = None if given is None else bench.given(given)
     settings = PdfxSettings(
         condition=vendor.pdf.output_condition or "Custom",
         title=f"{order.order} {name}",

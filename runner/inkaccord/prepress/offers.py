@@ -15,7 +15,7 @@ from inkaccord.order.vendors import Delivers, Device, Quote, Vendor
 from inkaccord.prepress.framing import lay_pieces
 from inkaccord.prepress.laying import item_of, mark_rules
 from inkaccord.prepress.print_runs import slug_stand_in
-from inkaccord.recall.recall import computed
+from inkaccord.recall.recall import Recall, computed
 from inkaccord.run.collected import PieceArtwork
 from inkaccord.run.record import Run
 
@@ -80,8 +80,7 @@ class _Maker:
         """Return how many pieces or sheets it would be paid for; None where that is not known."""
         if self.why_unknown:
             return None
-        free = bool(self.job.piece.records) or self.prices.overs == "free"
-        number = quantity + (0 if free else self.job.vendor.overs.on(quantity))
+        number = self.job.paid(quantity)
         return number if self.on_a_sheet is None else -(-number // self.on_a_sheet)
 
     def work(self, quantity: int) -> Work:
@@ -132,7 +131,9 @@ def _first_cheaper(one: _Maker, other: _Maker, numbers: Iterable[int]) -> int | 
     return None
 
 
-def offers(order: Order, last: Run | None = None) -> dict[str, tuple[Offer, ...]]:
+def offers(
+    order: Order, last: Run | None = None, recall: Recall = computed
+) -> dict[str, tuple[Offer, ...]]:
     """Return, by piece, what each vendor asks that could print it; pieces with more than one alone.
 
     Compared are vendors of the order that take its stock and do its finishes, and its ``quotes``.
@@ -142,11 +143,13 @@ def offers(order: Order, last: Run | None = None) -> dict[str, tuple[Offer, ...]
     ----------
     last
         The order's last run, which knows of each artwork its pages and finishes.
+    recall
+        Where layouts of sheets are recalled from, as those of a run.
     """
     seen = {it.piece: it for it in last.artworks} if last is not None else {}
     found = {}
     for name, job in order.jobs.items():
-        makers = [*_makers(order, job, seen.get(name))]
+        makers = [*_makers(order, job, seen.get(name), recall)]
         if len(makers) > 1:
             found[name] = _compared(makers, job.quantity)
     return found
@@ -163,7 +166,7 @@ def _compared(makers: list[_Maker], quantity: int) -> tuple[Offer, ...]:
     )
 
 
-def _makers(order: Order, job: Job, seen: PieceArtwork | None) -> Iterator[_Maker]:
+def _makers(order: Order, job: Job, seen: PieceArtwork | None, recall: Recall) -> Iterator[_Maker]:
     pages = None if seen is None else seen.pages
     asked = () if seen is None else seen.finishes
     kinds = {order.finishes[it].finish for it in asked if it in order.finishes}
@@ -172,12 +175,13 @@ def _makers(order: Order, job: Job, seen: PieceArtwork | None) -> Iterator[_Make
         able = devices and kinds <= vendor.finishes.keys()
         if vendor.prices is not None and (here or (able and _covers(vendor.prices, job))):
             moved = [_moved(job, name, vendor, *device) for device in devices.items()]
-            yield _best(_maker(order, one, pages, prints_it=here) for one in moved)
+            yield _best(_maker(order, one, pages, recall, prints_it=here) for one in moved)
     for name, quote in order.quotes.items():
         if job.name in quote.pieces or (not quote.pieces and _covers(quote.prices, job)):
             vendor = _vendor_of(quote)
             ((key, device),) = vendor.devices.items()
-            yield _maker(order, _moved(job, name, vendor, key, device), pages, prints_it=False)
+            moved_here = _moved(job, name, vendor, key, device)
+            yield _maker(order, moved_here, pages, recall, prints_it=False)
 
 
 def _devices(job: Job, name: str, vendor: Vendor) -> dict[str, Device]:
@@ -213,14 +217,15 @@ def _best(makers: Iterable[_Maker]) -> _Maker:
     return max(makers, key=lambda it: (not it.why_unknown, it.on_a_sheet or 0))
 
 
-def _maker(order: Order, job: Job, pages: int | None, *, prints_it: bool) -> _Maker:
+def _maker(order: Order, job: Job, pages: int | None, recall: Recall, *, prints_it: bool) -> _Maker:
     prices = job.vendor.prices
     assert prices is not None  # noqa: S101 - asked for before, and of a quote always there
     made = _Maker(job, prices, prices.currency or order.currency, prints_it)
     if job.vendor.delivers is Delivers.PIECES or job.stock.kind is not StockKind.SHEET:
         return made
     try:
-        counted = {_on_a_sheet(order, job, it) for it in ((1, 2) if pages is None else (pages,))}
+        asked = (1, 2) if pages is None else (pages,)
+        counted = {_on_a_sheet(order, job, it, recall) for it in asked}
     except OrderError as problem:
         return replace(made, why_unknown=problem.findings[0].message)
     if len(counted) > 1:
@@ -228,7 +233,7 @@ def _maker(order: Order, job: Job, pages: int | None, *, prints_it: bool) -> _Ma
     return replace(made, on_a_sheet=counted.pop())
 
 
-def _on_a_sheet(order: Order, job: Job, pages: int) -> int:
+def _on_a_sheet(order: Order, job: Job, pages: int, recall: Recall) -> int:
     """Return how many copies a sheet holds that bears nothing else.
 
     Raises OrderError where none fits.
@@ -236,7 +241,7 @@ def _on_a_sheet(order: Order, job: Job, pages: int) -> int:
     sides = job.piece.sides_of(pages)
     many = item_of(job, sides).model_copy(update={"quantity": _MANY})
     marks = mark_rules(order, job, slug_stand_in(order, job, ()))
-    laid, _ = lay_pieces(computed, job, [many], sides, marks)
+    laid, _ = lay_pieces(recall, job, [many], sides, marks)
     return max(it.copies_of(job.name) for it in laid.layouts)
 
 

@@ -36,9 +36,7 @@ def piece_charges(
 
 
 def _of_piece(job: Job) -> Work:
-    prices = job.vendor.prices
-    free = prices is not None and prices.overs == "free"
-    number = job.quantity if free else job.quantity + job.overs
+    number = job.paid(job.quantity)
     return Work(of=(job.name,), pieces=(job.name,), stock=job.pair.stock, number=number)
 
 

@@ -14,7 +14,7 @@ def cost_page(request: Request) -> Response:
     """Show what ``cost`` says: what is to be paid, and quotes for the same piece side by side."""
     order = asked_order(request)
     charges, as_run = charges_now(order.loaded, order.run)
-    asked = offers(order.loaded.order, order.run).items()
+    asked = offers(order.loaded.order, order.run, request.app.state.recent).items()
     return page(
         "cost_page.html",
         order=order,

@@ -25,10 +25,10 @@ from inkaccord.colour.spaces import linear_light
 from inkaccord.errors import FileError
 from inkaccord.pdf.colours.spaces import DEVICE, SpaceKind, device_numbers
 from inkaccord.pdf.entries import BAD_OBJECT, entry
-from inkaccord.pdf.jpeg import read_jpeg
+from inkaccord.pdf.jpeg import jpeg_shape, read_jpeg
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
-from inkaccord.pdf.streams import IMAGE_FILTERS, StreamReader, deflate, filters_of
+from inkaccord.pdf.streams import IMAGE_FILTERS, JPEG_FILTERS, StreamReader, deflate, filters_of
 from inkaccord.pdf.writing import save_as_packed
 
 NOISE = 2.5
@@ -38,7 +38,6 @@ The blurs in the exports of three programs that the tests keep are within 2.1.""
 KINDS = {"/DeviceRGB": PaintKind.RGB, "/DeviceCMYK": PaintKind.CMYK, "/DeviceGray": PaintKind.GRAY}
 CHANNELS = {PaintKind.RGB: 3, PaintKind.CMYK: 4, PaintKind.GRAY: 1}
 _BLACK = Paint(kind=PaintKind.RGB, values=(0, 0, 0))
-_DCT = {"/DCTDecode", "/DCT"}
 _AT_ONCE = 1 << 20
 """Pixels that are looked at together, so that no picture needs many times its own memory."""
 _MOST_DIFFERENT = 1 << 20
@@ -229,10 +228,12 @@ def read_samples(image: Any, channels: int, streams: StreamReader) -> NDArray[np
     width, height = int(image["/Width"]), int(image["/Height"])
     bits = int(image.get("/BitsPerComponent", 8))
     filters = filters_of(image)
-    if filters and filters[-1] in _DCT:
-        picture = read_jpeg(streams.read_to_image(image), streams.limits)
-        fits = picture.samples.shape == (height, width, channels)
-        return picture.samples if fits and picture.mode in {"L", "RGB"} else None
+    if filters and filters[-1] in JPEG_FILTERS:
+        packed, shape = streams.read_to_image(image), (height, width, channels)
+        if channels > 3 or jpeg_shape(packed, streams.limits) != shape:
+            return None
+        samples = read_jpeg(packed, streams.limits).samples
+        return samples if samples.shape == shape else None
     if IMAGE_FILTERS & set(filters) or bits not in {1, 8} or (bits == 1 and channels > 1):
         return None
     row = (width * channels * bits + 7) // 8

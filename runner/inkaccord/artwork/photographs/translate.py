@@ -39,14 +39,13 @@ from inkaccord.pdf.entries import BAD_OBJECT
 from inkaccord.pdf.jpeg import read_jpeg
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.page_objects import inherited
-from inkaccord.pdf.streams import StreamReader, deflate, filters_of
+from inkaccord.pdf.streams import JPEG_FILTERS, StreamReader, deflate, filters_of
 
 Samples = NDArray[np.uint8] | NDArray[np.uint16]
 
 _DRIVES = {SpaceKind.CMYK: Drive.CMYK, SpaceKind.RGB: Drive.RGB}
 _NAMES = {Drive.CMYK: pikepdf.Name.DeviceCMYK, Drive.RGB: pikepdf.Name.DeviceRGB}
 _MODES = {Drive.CMYK: "CMYK", Drive.RGB: "RGB"}
-_DCT = {"/DCTDecode", "/DCT"}
 _JPEG_QUALITY = 92
 _BLACK = "it is gray, which prints in black ink alone"
 _MOST_NAMED = 4
@@ -251,7 +250,7 @@ class _Translator:
         space = placed.scope.space(image.get("/ColorSpace"))
         if space.kind is SpaceKind.INDEXED:
             self._indexed(image, space)
-        elif filters and filters[-1] in _DCT:
+        elif filters and filters[-1] in JPEG_FILTERS:
             self._jpeg(image, self._table(space))
         else:
             self._plain(image, self._table(space))

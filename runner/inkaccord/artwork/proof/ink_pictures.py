@@ -22,7 +22,7 @@ from inkaccord.pdf.colours.spaces import device_numbers
 from inkaccord.pdf.entries import BAD_OBJECT, word
 from inkaccord.pdf.jpeg import read_jpeg, read_jpeg_of_inks
 from inkaccord.pdf.limits import FileLimits
-from inkaccord.pdf.streams import IMAGE_FILTERS, StreamReader, filters_of
+from inkaccord.pdf.streams import IMAGE_FILTERS, JPEG_FILTERS, StreamReader, filters_of
 
 _ROUNDING = 1e-6
 _AT_ONCE = 1 << 20
@@ -36,7 +36,6 @@ _KINDS = {
     "/RGB": PaintKind.RGB, "/DeviceGray": PaintKind.GRAY, "/G": PaintKind.GRAY,
 }  # fmt: skip
 _MOST_BITS, _NEW_BITS = 16, 8
-_JPEG = ("/DCTDecode", "/DCT")
 _OF_PILLOW = (1, 3, 4)
 
 Amounts = Mapping[str, NDArray[np.float64]]
@@ -185,7 +184,7 @@ def _samples(image: Any, inks: int, streams: StreamReader) -> Iterator[NDArray[A
     bits = int(image.get("/BitsPerComponent", 8))
     length = (width * inks * bits + 7) // 8
     filters = filters_of(image)
-    if filters and filters[-1] in _JPEG:
+    if filters and filters[-1] in JPEG_FILTERS:
         data = _of_jpeg(image, inks, streams)
     else:
         data = streams.read(image)

@@ -17,7 +17,7 @@ from inkaccord.errors import FileError
 from inkaccord.pdf.jpeg import read_jpeg
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
-from inkaccord.pdf.streams import filters_of
+from inkaccord.pdf.streams import JPEG_FILTERS, filters_of
 
 MOST_OFF = 3.0
 """In 255ths of what a pixel adds to the page: a blur adds up two roundings of half a step and
@@ -92,7 +92,7 @@ def _samples(image: Any, channels: int) -> NDArray[np.uint8]:
     """Return the samples, shape (height, width, channels), 0 to 255."""
     height, width = int(image["/Height"]), int(image["/Width"])
     filters = filters_of(image)
-    if filters and filters[-1] in {"/DCTDecode", "/DCT"}:
+    if filters and filters[-1] in JPEG_FILTERS:
         return read_jpeg(_jpeg(image, filters)).samples.reshape(height, width, channels)
     data = image.read_bytes()
     if int(image.get("/BitsPerComponent", 8)) == 1:

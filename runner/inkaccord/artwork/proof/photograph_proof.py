@@ -25,7 +25,7 @@ from inkaccord.pdf.jpeg import read_jpeg
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, refusing_damage
 from inkaccord.pdf.rendering import ink_pairs
-from inkaccord.pdf.streams import StreamReader, filters_of
+from inkaccord.pdf.streams import JPEG_FILTERS, StreamReader, filters_of
 from inkaccord.sizes import Box
 from inkaccord.words import counted
 
@@ -191,11 +191,11 @@ class Objects:
         """Whether an image that was written holds as many samples as its size asks for."""
         size = int(image["/Width"]), int(image["/Height"])
         space = image["/ColorSpace"]
-        if {"/DCTDecode", "/DCT"} & set(filters_of(image)):
+        if JPEG_FILTERS & set(filters_of(image)):
             try:
                 picture = read_jpeg(image.read_raw_bytes(), self.limits)
                 return picture.samples.shape[1::-1] == size
-            except (OSError, FileError):
+            except FileError:
                 return False
         channels = 1 if isinstance(space, pikepdf.Array) else _CHANNELS.get(str(space), 0)
         row = (size[0] * channels * int(image["/BitsPerComponent"]) + 7) // 8

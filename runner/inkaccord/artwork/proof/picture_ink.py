@@ -10,9 +10,7 @@ from numpy.typing import NDArray
 
 from inkaccord.pdf.entries import entry
 from inkaccord.pdf.jpeg import read_jpeg
-from inkaccord.pdf.streams import filters_of
-
-_DCT = {"/DCTDecode", "/DCT"}
+from inkaccord.pdf.streams import JPEG_FILTERS, filters_of
 
 
 def most_ink(image: Any) -> float:
@@ -30,7 +28,7 @@ def most_ink(image: Any) -> float:
         return _percent(np.frombuffer(data[: len(data) // 4 * 4], np.uint8), 255)
     if str(space) != "/DeviceCMYK":
         return 0.0
-    if filters_of(image)[-1:] and filters_of(image)[-1] in _DCT:
+    if filters_of(image)[-1:] and filters_of(image)[-1] in JPEG_FILTERS:
         samples = (255 - read_jpeg(image.read_raw_bytes()).samples).reshape(-1)
         full = 255
     else:

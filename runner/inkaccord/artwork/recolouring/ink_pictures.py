@@ -20,13 +20,19 @@ from inkaccord.pdf.colours.spaces import PROCESS_INKS, Space, SpaceKind, device_
 from inkaccord.pdf.entries import entry
 from inkaccord.pdf.jpeg import jpeg_shape, read_jpeg_of_inks
 from inkaccord.pdf.limits import MIB
-from inkaccord.pdf.streams import IMAGE_FILTERS, StreamReader, deflate, filters_of, too_big
+from inkaccord.pdf.streams import (
+    IMAGE_FILTERS,
+    JPEG_FILTERS,
+    StreamReader,
+    deflate,
+    filters_of,
+    too_big,
+)
 
 _BITS = (1, 2, 4, 8, 16)
 _MOST_INDEXED = 8
 """Bits of an index into a table of colours, at most (ISO 32000-2, 8.6.6.3)."""
 _OF_TWO_TINTS = frozenset({"/CCITTFaxDecode", "/CCF", "/JBIG2Decode"})
-_JPEG = ("/DCTDecode", "/DCT")
 _AT_ONCE = 1 << 20
 """Samples that are mixed at once, so that no picture needs many times its own memory."""
 
@@ -56,7 +62,7 @@ def spot_steps(image: Any, bits: int, streams: StreamReader) -> int:
         return 1 << bits
     if packed == filters[-1:] and packed[0] in _OF_TWO_TINTS and bits == 1:
         return 2
-    is_jpeg = packed == filters[-1:] and packed[0] in _JPEG and bits == _MOST_INDEXED
+    is_jpeg = packed == filters[-1:] and packed[0] in JPEG_FILTERS and bits == _MOST_INDEXED
     if is_jpeg and isinstance(image, pikepdf.Stream):
         try:
             _, _, channels = jpeg_shape(streams.read_to_image(image), streams.limits)
@@ -110,9 +116,8 @@ class InkPictures:
         image["/ColorSpace"] = (
             self._mixtures.name_of(SpaceKind.CMYK) if new is None else new.definition
         )
-        for key in ("/Decode", "/DecodeParms"):
-            if key in image:
-                del image[key]
+        if "/Decode" in image:
+            del image["/Decode"]
         return sorted(self._table.whole_spots[name] for name in gone)
 
     def _amounts(
@@ -173,7 +178,7 @@ def _rows(image: Any, inks: int, streams: StreamReader) -> Iterator[NDArray[Any]
 def _of_jpeg(image: Any, shape: tuple[int, int, int], streams: StreamReader) -> bytes:
     """Return the samples of a picture in JPEG."""
     filters = filters_of(image)
-    if filters[-1] not in _JPEG or not IMAGE_FILTERS.isdisjoint(filters[:-1]):
+    if filters[-1] not in JPEG_FILTERS or not IMAGE_FILTERS.isdisjoint(filters[:-1]):
         raise StaysError(f"it is packed as {filters[-1][1:]}")
     if any(entry(one, "/ColorTransform") is not None for one in _parameters(image)):
         raise StaysError("the file says against its JPEG how its colours were changed for packing")

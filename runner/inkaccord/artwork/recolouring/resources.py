@@ -27,9 +27,7 @@ from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.artwork.swaps import SpotMode
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.errors import FileError
-from inkaccord.pdf.colours.functions import (
-    BadFunctionError,
-)
+from inkaccord.pdf.colours.functions import BadFunctionError
 from inkaccord.pdf.colours.ramps import numbers_array
 from inkaccord.pdf.colours.scope import Scope, Scopes
 from inkaccord.pdf.colours.sections import Numbers
