@@ -63,6 +63,21 @@ def test_what_is_lent_is_found_again(tmp_path: Path, monkeypatch: pytest.MonkeyP
     assert "no room" in small[2]
 
 
+def test_what_is_told_later_of_one_day_stands_in_its_order(tmp_path: Path) -> None:
+    noon = datetime.datetime(2026, 11, 3, 12, tzinfo=datetime.UTC)
+    with Shelf.open(tmp_path / "shelf.sqlite", clock=lambda: noon) as shelf:
+        shelf.add_sheet(SHEET)
+        shelf.paper.move(SHEET.id, MoveKind.LAID, "drawer 2", copies=3)
+        shelf.paper.move(SHEET.id, MoveKind.LENT, "Ada")
+        ben = shelf.paper.move(SHEET.id, MoveKind.LENT, "Ben")
+        assert "lent to Ada" in shelf.summary(SHEET.id).on_paper.told
+        assert "Ben" in shelf.summary(SHEET.id).on_paper.told
+        assert ben.at.date() == noon.date()
+        shelf.paper.take_back(SHEET.id, ben)
+        assert "lent to Ada" in shelf.summary(SHEET.id).on_paper.told
+        assert "Ben" not in shelf.summary(SHEET.id).on_paper.told
+
+
 def test_moves_are_exported_and_taken_in_once(tmp_path: Path) -> None:
     with Shelf.open(tmp_path / "one.sqlite") as shelf:
         shelf.add_sheet(SHEET)

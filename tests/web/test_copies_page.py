@@ -1,5 +1,6 @@
 """Copies of the shelf on the page: saved, put in its place, taken back; and its damage found."""
 
+import datetime
 import io
 import zipfile
 from collections.abc import Iterator
@@ -95,5 +96,11 @@ def test_who_read_a_target_is_kept(opened: OpenPage) -> None:
     with Shelf.open(opened.folder / "tags" / "shelf.sqlite") as shelf:
         (record,) = shelf.readings_of_sheet(sheet)
     assert (len(record.readings.readings), record.recorded_by) == (10, "Ida")
+    assert record.readings.read_on is None, "a day that nobody told is not made up"
+    told = upload(opened, at, table, columns="L=light", **said | {"on": "2026-05-01"})
+    sheet = told.headers["location"].partition("/shelf/")[2].partition("?")[0]
+    with Shelf.open(opened.folder / "tags" / "shelf.sqlite") as shelf:
+        days = {it.readings.read_on for it in shelf.readings_of_sheet(sheet)}
+    assert datetime.date(2026, 5, 1) in days
     beyond = upload(opened, at, table, **said | {"ink_limit": "9000"})
     assert "is a number from 100 to 400" in beyond.text

@@ -43,6 +43,14 @@ def test_what_was_discarded_or_lies_too_long_is_asked_for_again(uploads):
             uploads.find(gone)
 
 
+def test_what_is_asked_for_again_and_again_stays(uploads):
+    word = ended(uploads.take(dropped("card.pdf")))
+    for number in range(2 * MOST):
+        uploads.find(word)
+        uploads.hold({"copy.pdf": f"{number}".encode()})
+    assert [path.name for path in uploads.find(word)] == ["card.pdf"]
+
+
 def test_a_form_without_a_file_says_so(uploads):
     with pytest.raises(OrderError, match="no file was dropped"):
         ended(uploads.take(["", *dropped("")]))

@@ -109,7 +109,7 @@ class _Asked:
         from inkaccord.shelf.store import Shelf
 
         with Shelf.open(self.shelf) as shelf, shelf.one_state():
-            return shelf.overview()
+            return shelf.overview(drift=False)
 
     @cached_property
     def run(self) -> "Run | None":

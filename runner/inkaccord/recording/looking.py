@@ -228,15 +228,15 @@ def wanted_colours(
     Raises OrderError for one that neither the sheet shows nor its order has.
     """
     known = known_colours(sheet, order)
-    for name in colours if known else ():
+    wanted = (colours or offered(sheet)) if known else ()
+    for name in wanted:
         if name not in known:
             raise OrderError.of(
                 "unknown-colour",
                 f"sheet {sheet.id} has no swatches for a colour '{name}'",
                 hint=suggest(name, known),
             )
-    wanted = colours or offered(sheet)
-    if not wanted or not known:
+    if not wanted:
         others = "; or name a colour, to look at all of them (--colour)" if known else ""
         raise OrderError.of(
             "nothing-to-look-at",

@@ -36,8 +36,9 @@ class Marked:
 
     @property
     def words(self) -> str:
-        """Say what was taken down."""
-        return said_of_all(self.sheets, self.step)
+        """Say what was taken down, and where they are now."""
+        said = said_of_all(self.sheets, self.step)
+        return f"{said}: {self.place}" if self.place else said
 
 
 def mark(
@@ -51,12 +52,14 @@ def mark(
 ) -> Marked:
     """Take down a step of a sheet: that it is ``printed``, or a kind of move.
 
-    Raises OrderError for an unknown sheet.
+    Raises OrderError for an unknown sheet, and where it isn't said where it is laid, or who has it.
     """
     if step == PRINTED:
         new = shelf.paper.mark_printed(sheet)
         return Marked((sheet,), step, "", lambda it: new and it.paper.not_printed(sheet))
     kind, was_printed = MoveKind(step), shelf.kept_sheet(sheet).printed_at is not None
+    if kind in {MoveKind.LAID, MoveKind.LENT} and not place.strip():
+        raise OrderError.of("no-place", "where to, or to whom, is not said", hint="write it beside")
     move = shelf.paper.move(sheet, kind, place, copies=copies, in_light=in_light)
 
     def back(opened: Shelf) -> None:

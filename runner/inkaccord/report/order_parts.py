@@ -15,8 +15,6 @@ from inkaccord.run.record import Run
 from inkaccord.words import joined, thousands
 
 _NUMBERS_PT = 58.0
-_KEPT_ROWS = 12
-"""So many lines of a price table stay on one page."""
 
 
 def sheet_head(order: Order, run: Run, vendor: str, what: str) -> Iterator[Part]:
@@ -65,13 +63,14 @@ def price_table(charges: Sequence[Charge], width_pt: float) -> list[Part]:
     sum_ = marked(f"<b>{bare(known[currency], currency)}</b>", "number")
     rows.append([text("Total", "strong"), *[text("")] * (len(names) - 1), sum_])
     told = ["By the prices in the order", *_without(charges), "not an invoice."]
+    table = grid([head, *rows], widths, head=True, pad_pt=1.5)
     parts: list[Part] = [
         rule(before=8, after=6),
-        grid([head, *rows], widths, head=True, pad_pt=1.5),
+        table,
         text("; ".join(told), "quiet"),
         gap(6),
     ]
-    return parts if len(rows) > _KEPT_ROWS else [together(parts)]
+    return parts if table.is_long else [together(parts)]
 
 
 def _works(charges: Iterable[Charge]) -> list[list[Charge]]:
@@ -88,14 +87,13 @@ def _works(charges: Iterable[Charge]) -> list[list[Charge]]:
 def _price_row(work: Sequence[Charge], currency: str) -> list[Part]:
     first = work[0]
     of = {one.what: one for one in work}
-    known = [one.sum for one in work if one.sum is not None]
     parts = [of.get(ChargeKind.PRINT), of.get(ChargeKind.SETUP)]
     return [
         text(joined(first.of) or str(first.what)),
         text("–" if first.number is None else thousands(first.number), "number"),
         text(_amount(first.each, currency), "number"),
         *(text("" if it is None else _amount(it.sum, currency), "number") for it in parts),
-        text(_amount(sum(known, Decimal(0)) if known else None, currency), "number"),
+        text(_amount(totals(work).get(currency), currency), "number"),
     ]
 
 

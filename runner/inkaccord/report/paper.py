@@ -119,7 +119,7 @@ def grid(
     pad_pt: float = 3.0,
     head_span: int = 1,
     over: bool = False,
-) -> Part:
+) -> GridPart:
     """Return a table; its fields are those of :class:`GridPart`."""
     cells = tuple(
         tuple(tuple(cell) if isinstance(cell, Sequence) else (cell,) for cell in row)

@@ -7,6 +7,9 @@ from dataclasses import dataclass, replace
 
 from inkaccord.report.graphics import Chart
 
+_LONG_ROWS = 13
+"""So many lines of a table, with its head, stay on one page."""
+
 
 @dataclass(frozen=True)
 class TextPart:
@@ -54,6 +57,11 @@ class GridPart:
     pad_pt: float = 3.0
     head_span: int = 1
     over: bool = False
+
+    @property
+    def is_long(self) -> bool:
+        """Whether it may go on over a page, where its head stands again."""
+        return self.head and len(self.rows) > _LONG_ROWS
 
 
 @dataclass(frozen=True)

@@ -38,7 +38,6 @@ HAIRLINE = 0.4
 _GREY = 0.42
 _FOOT_SIZE = 7.5
 _NUMBER_RADIUS_PT = 5.2
-_LONG_ROWS = 13
 
 _STYLES: dict[str, dict[str, Any]] = {
     "body": {"fontSize": 9.25, "leading": 12.75},
@@ -171,7 +170,7 @@ class _LongTable(Table):
 
 
 def _table(part: GridPart) -> Flowable:
-    kind = _LongTable if part.head and len(part.rows) > _LONG_ROWS else Table
+    kind = _LongTable if part.is_long else Table
     table = kind(
         [[_cell(cell) for cell in row] for row in part.rows],
         colWidths=list(part.widths_pt),

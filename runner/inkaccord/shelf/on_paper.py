@@ -48,17 +48,19 @@ class OnPaper:
         copies: int | None = None,
         in_light: bool | None = None,
     ) -> Move:
-        """Remember where a sheet goes now, in so many copies. What came back is printed."""
-        name = self._name(sheet_id)
-        move = Move(
-            kind=kind,
-            at=self._clock(),
-            place=place.strip(),
-            by=self._by,
-            copies=copies,
-            in_light=in_light,
-        )
+        """Remember where a sheet goes now, in so many copies. What came back is printed.
+
+        What is told later of a day that is gone stands behind what was told of that day before.
+        """
+        name, place, at = self._name(sheet_id), place.strip(), self._clock()
         with self._database.writing() as connection:
+            for one in moves.moves_of(connection, [name]).get(name, ()):
+                is_told_again = (one.at, one.kind, one.place) == (at, kind, place)
+                if one.at.date() == at.date() and one.at >= at and not is_told_again:
+                    at = one.at + datetime.timedelta(seconds=1)
+            move = Move(
+                kind=kind, at=at, place=place, by=self._by, copies=copies, in_light=in_light
+            )
             moves.put_move(connection, name, move)
         if kind is MoveKind.BACK:
             self.mark_printed(name)

@@ -126,6 +126,7 @@ def overview(
     retired: bool,
     page: ListPage | None = None,
     sheet: str | None = None,
+    drift: bool = True,
 ) -> tuple[SheetSummary, ...]:
     """Return a line for every sheet, pair by pair, the oldest first, retired ones if asked.
 
@@ -147,8 +148,10 @@ def overview(
     in_use = sa.select(records).where(records.c.retired_at.is_(None), records.c.sheet_id.in_(ids))
     for row in connection.execute(in_use.order_by(records.c.recorded_at, records.c.digest)):
         read.setdefault(row.sheet_id, []).append(row)
-    first = {pair: _first_reading(connection, pair, retired=retired) for pair in sorted(pairs)}
-    drifts = _drifts(connection, listed, read, first)
+    drifts: Mapping[str, float] = {}
+    if drift:
+        first = {pair: _first_reading(connection, pair, retired=retired) for pair in sorted(pairs)}
+        drifts = _drifts(connection, listed, read, first)
     moved = moves_of(connection, ids)
     return tuple(
         SheetSummary(

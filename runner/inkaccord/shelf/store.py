@@ -160,11 +160,14 @@ class Shelf:
             return queries.drawn_sheets(connection, read=read)
 
     def overview(
-        self, *, retired: bool = False, page: ListPage | None = None
+        self, *, retired: bool = False, page: ListPage | None = None, drift: bool = True
     ) -> tuple[SheetSummary, ...]:
-        """Return a line for every sheet: age, evidence, drift, use; retired ones if asked."""
+        """Return a line for every sheet: age, evidence, drift, use; retired ones if asked.
+
+        Without ``drift`` that is not computed, which takes longest.
+        """
         with self.database.reading() as connection:
-            return overview(connection, retired=retired, page=page)
+            return overview(connection, retired=retired, page=page, drift=drift)
 
     def summary(self, sheet_id: str) -> SheetSummary:
         """Return the line of one sheet. Raises OrderError when there is no such sheet."""

@@ -1,6 +1,6 @@
 """The artwork of an order's pieces as the page shows it: what it holds, and its pictures."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from contextlib import closing, suppress
 from functools import lru_cache
 from pathlib import Path
@@ -105,6 +105,19 @@ def paint_at(page: SeenPage, x: str, y: str) -> str:
         return ""
     paints = (paint for colour in page.at(right, down) for paint in paints_of(colour))
     return str(next(paints, ""))
+
+
+def clicked(path: Path, pages: Iterable[PictureSize], at: str, typed: Mapping[str, str]) -> str:
+    """Return the colour where a picture of a file was clicked, by a browser without scripts.
+
+    ``at`` begins the names of the pictures' fields, which end with the page. Empty for no click.
+    """
+    for seen in pages:
+        x, y = (typed.get(f"{at}{seen.page}.{way}", "") for way in "xy")
+        if x.isdecimal() and y.isdecimal():
+            place = str(int(x) / seen.width), str(int(y) / seen.height)
+            return paint_at(page_in(path, seen.page), *place)
+    return ""
 
 
 def sizes_of(found: Inventory) -> tuple[PictureSize, ...]:

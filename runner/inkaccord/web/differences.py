@@ -11,6 +11,7 @@ from starlette.responses import Response
 
 from inkaccord.errors import InkaccordError
 from inkaccord.files import sha256_of
+from inkaccord.order.finding import DEEPEST
 from inkaccord.out_folder import RECORD
 from inkaccord.report.between import OrderSide, between, kept_run, order_side
 from inkaccord.report.wording import day
@@ -96,7 +97,8 @@ def _kept(order: OrderOnPage) -> list[tuple[str, Run]]:
     """Return the records that a person kept in the order's folder, by their places in it."""
     folder, now = order.path.parent, order.out / RECORD
     found: list[tuple[str, Run]] = []
-    paths = [it for it in folder.glob("**/*run*.json") if it != now and not it.is_symlink()]
+    there = (it for deep in range(DEEPEST + 1) for it in folder.glob("*/" * deep + "*run*.json"))
+    paths = [it for it in there if it != now and not it.is_symlink()]
     for path in sorted(paths)[-MOST_KEPT:]:
         with suppress(InkaccordError):  # it is no record, or of another release
             found.append((path.relative_to(folder).as_posix(), kept_run(path)))

@@ -266,8 +266,9 @@ def _references(text: str, path: FieldPath, name: str) -> Changes:
 def _tables_of(text: str, path: FieldPath) -> list[FieldPath]:
     """Return the places of the price tables that vendors have of a piece or a stock."""
     own = {"pieces": "by_piece", "stocks": "by_stock"}.get(path[-2])
-    vendors = _part(text, "vendors") if own is not None else ()
-    return [("vendors", it, "prices", own or "", path[-1]) for it in vendors]
+    if own is None:
+        return []
+    return [("vendors", it, "prices", own, path[-1]) for it in _part(text, "vendors")]
 
 
 def _gone_with(text: str, old: str, name: str) -> Changes:

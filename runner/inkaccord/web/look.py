@@ -118,7 +118,7 @@ class Scene:
     order: OrderOnPage
     shelf: Shelf
     sheet: SampleSheet
-    sitting: "Sitting"
+    sitting: Sitting
     asked: str | None
     """The number of a question that is to be answered again; None for the first open one."""
 

@@ -56,6 +56,6 @@ def _lines(place: ShelfPlace) -> tuple[SheetSummary, ...]:
     """Return what lies on a shelf; nothing where it can't be opened."""
     try:
         with Shelf.open(place) as shelf, shelf.one_state():
-            return shelf.overview()
+            return shelf.overview(drift=False)
     except InkaccordError:
         return ()

@@ -26,7 +26,7 @@ from inkaccord.run.collected import FoundAs
 from inkaccord.sizes import Size
 from inkaccord.units import mm
 from inkaccord.web.answering import done_in_file, order_text, save
-from inkaccord.web.artworks import PictureSize, held_by, looks, page_of, paint_at, sizes_of
+from inkaccord.web.artworks import PictureSize, clicked, held_by, looks, sizes_of
 from inkaccord.web.draft import (
     AIM_KINDS,
     IS,
@@ -136,13 +136,10 @@ def _pointed(order: OrderOnPage, typed: Mapping[str, str], recent: Recent) -> st
     """Return the colour that was clicked in a picture, by a browser without scripts."""
     for name in typed:
         if name.startswith(AT) and name.endswith(".x"):
-            _, piece, number = name.removesuffix(".x").split("/")
-            found = held_by(order, recent)
-            for seen in sizes_of(found[piece]) if piece in found else ():
-                x, y = typed[name], typed.get(f"{name[:-1]}y", "")
-                if str(seen.page) == number and x.isdecimal() and y.isdecimal():
-                    place = str(int(x) / seen.width), str(int(y) / seen.height)
-                    return paint_at(page_of(order, piece, seen.page), *place)
+            piece, found = name.removeprefix(AT).partition("/")[0], held_by(order, recent)
+            if piece in found:
+                path = order.loaded.folder / order.loaded.order.pieces[piece].artwork
+                return clicked(path, sizes_of(found[piece]), f"{AT}{piece}/", typed)
     return typed.get("show", "")
 
 

@@ -20,7 +20,7 @@ def is_price_table(path: FieldPath) -> bool:
 def price_table_in_words(found: Written | None) -> str:
     """Return the lines of a price table as they are typed; as YAML where they hold more."""
     lines = [found] if isinstance(found, str) else found
-    if found is None or isinstance(lines, Mapping) or lines is None:
+    if lines is None or isinstance(lines, Mapping):
         return in_one_line(found)
     words = [_in_words(it) for it in lines]
     return in_one_line(found) if None in words else "; ".join(map(str, words))

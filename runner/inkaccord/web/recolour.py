@@ -23,19 +23,11 @@ from inkaccord.files import read_bytes, safe_name
 from inkaccord.foresight.one_file import FileColours, file_colours
 from inkaccord.foresight.palette import paints_of
 from inkaccord.knowledge.new_colours import asked_swaps
-from inkaccord.web.artworks import (
-    PictureSize,
-    drawn,
-    looks_of,
-    page_in,
-    paint_at,
-    said_of_place,
-    sizes_of,
-)
+from inkaccord.web.artworks import clicked, drawn, looks_of, page_in, said_of_place, sizes_of
 from inkaccord.web.gate import MADE
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, Studio, shelf_about
-from inkaccord.web.uploads import HELD, uploads_of
+from inkaccord.web.uploads import HELD, nothing_dropped, uploads_of
 
 BECOMES = "becomes/"
 """What the names of the fields begin with that say what a colour becomes."""
@@ -113,7 +105,7 @@ def colours_file(request: Request) -> Response:
 def _changed(request: Request, typed: Mapping[str, str]) -> Response:
     try:
         if not typed[HELD]:
-            raise OrderError.of("no-file", "no file was dropped", hint="choose a PDF, then send it")
+            raise nothing_dropped()
         if typed.get("do") != TRY:
             return _shown(request, typed)
         path = uploads_of(request).find(typed[HELD])[0]
@@ -172,6 +164,7 @@ def _shown(
             findings, held = findings or problem.findings, ""
     refused = bool(findings)
     rows = _rows(colours, path) if colours and path else []
+    pages = sizes_of(colours.found) if colours else ()
     return page(
         "recolour.html",
         409 if refused else 200,
@@ -182,8 +175,8 @@ def _shown(
         colours=colours,
         rows=rows[:MOST_ROWS],
         more=max(0, len(rows) - MOST_ROWS),
-        pages=_sizes(colours),
-        show=_pointed(path, typed, _sizes(colours)) if path and colours else "",
+        pages=pages,
+        show=clicked(path, pages, AT, typed) or typed.get(SHOW, "") if path and colours else "",
         findings=uploads.as_dropped(findings),
         made=made,
         word=word,
@@ -217,20 +210,6 @@ def _own(near: Nearest | None) -> str:
     if near.tint_percent is not None:
         return f"{near.brand} {near.tint_percent:.0f} %"
     return f"nearly {near.brand}" if near.standing is ColourStanding.NEAR_MISS else str(near.brand)
-
-
-def _sizes(colours: FileColours | None) -> tuple[PictureSize, ...]:
-    return sizes_of(colours.found) if colours else ()
-
-
-def _pointed(path: Path, typed: Mapping[str, str], pages: Sequence[PictureSize]) -> str:
-    """Return the colour that is to be shown: its button was pressed, or a picture was clicked."""
-    for seen in pages:
-        x, y = (typed.get(f"{AT}{seen.page}.{way}", "") for way in "xy")
-        if x.isdecimal() and y.isdecimal():
-            place = str(int(x) / seen.width), str(int(y) / seen.height)
-            return paint_at(page_in(path, seen.page), *place)
-    return typed.get(SHOW, "")
 
 
 _looked_through = lru_cache(maxsize=24)(inventory)

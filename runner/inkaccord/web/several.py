@@ -48,12 +48,9 @@ def _labels(request: Request, ticked: list[str], size: str) -> Response:
 def _marked(request: Request, ticked: list[str], do: str, said: Said) -> Response:
     if do not in set(MoveKind):
         raise OrderError.of("not-asked", "that can't be done with sheets")
-    if do in {MoveKind.LAID, MoveKind.LENT} and not said.text:
-        raise OrderError.of("no-place", "where to, or to whom, is not said", hint="write it beside")
     order = asked_order(request)
     with Shelf.open(order.shelf, clock=clock_on(said.day)) as shelf:
         light = said.in_light if do == MoveKind.LAID else None
         marked = mark_all(shelf, ticked, do, said.text, copies=said.copies, in_light=light)
-    words = f"{marked.words}: {marked.place}." if marked.place else f"{marked.words}."
     back = partial(put_back, order.shelf, marked.back)
-    return undos(request).done(Doing(words, f"/order/{order.key}/shelf", back))
+    return undos(request).done(Doing(f"{marked.words}.", f"/order/{order.key}/shelf", back))

@@ -119,9 +119,8 @@ def _of_vendor(request: Request, vendor: str, do: str, said: "Said") -> Response
         marked = mark_waiting(shelf, sheets, do, said.text)
     if not marked.sheets:
         raise nothing_to_mark(vendor, do, "go back: the order's page says where each is")
-    words = f"{marked.words}: {marked.place}." if marked.place else f"{marked.words}."
     back = partial(put_back, order.shelf, marked.back)
-    return undos(request).done(Doing(words, f"/order/{order.key}", back))
+    return undos(request).done(Doing(f"{marked.words}.", f"/order/{order.key}", back))
 
 
 def put_back(place: ShelfPlace, back: Back) -> None:

@@ -13,9 +13,10 @@ from inkaccord.recording.intake import Intake
 from inkaccord.recording.target import take_in_target
 from inkaccord.sheets.reading.columns import parse_columns
 from inkaccord.shelf.store import Shelf
+from inkaccord.today import today
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import MOST_TYPED, OrderOnPage, asked_order
-from inkaccord.web.typed import typed_day, typed_into, typed_number, typed_pair
+from inkaccord.web.typed import typed_date, typed_into, typed_number, typed_pair
 from inkaccord.web.undoing import Doing, undos
 from inkaccord.web.uploads import Uploads, uploads_of
 from inkaccord.words import counted
@@ -57,7 +58,8 @@ def _taken(order: OrderOnPage, uploads: Uploads, word: str, said: Mapping[str, s
             shelf,
             typed_pair(said["pair"]),
             uploads.find(word),
-            today=typed_day(said["on"]),
+            today=today(),
+            read_on=typed_date(said["on"]),
             order=order.loaded.order,
             name=said["name"] or None,
             ink_limit=typed_number(said["ink_limit"], "total ink, percent,", 100, 400),

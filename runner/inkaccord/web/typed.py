@@ -63,6 +63,11 @@ def typed_size(text: str) -> Size | None:
 
 def typed_day(text: str) -> datetime.date:
     """Return a day; today for a field that was left empty. Raises OrderError ``not-so``."""
+    return typed_date(text) or today()
+
+
+def typed_date(text: str) -> datetime.date | None:
+    """Return a day; None for a field that was left empty. Raises OrderError ``not-so``."""
 
     def parse(given: str) -> datetime.date:
         try:
@@ -70,7 +75,7 @@ def typed_day(text: str) -> datetime.date:
         except ValueError:
             raise ValueError(f"{given!r} is no day, such as 2026-11-28") from None
 
-    return typed(text, parse) or today()
+    return typed(text, parse)
 
 
 def typed(text: str, parse: Callable[[str], Value]) -> Value | None:

@@ -1,5 +1,6 @@
 """Files that were dropped on the page, under names of our own, until they are kept or discarded."""
 
+import os
 import re
 import secrets
 import shutil
@@ -17,7 +18,7 @@ from inkaccord.files import safe_name, working_folder, write_whole
 HELD = "held"
 """The field of a form that has the word of files which were dropped on it before."""
 MOST = 24
-"""Forms whose files lie here at once; the oldest go first."""
+"""Forms whose files lie here at once; those that nobody asked for the longest go first."""
 
 
 class Uploads:
@@ -77,6 +78,7 @@ class Uploads:
         """Return the files of a form. Raises OrderError ``no-file`` where they have gone."""
         place = self._folder / word
         if word.isalnum() and place.is_dir():
+            os.utime(place)  # what is still asked for is not the oldest
             return sorted(place.glob("*/*"))
         raise OrderError.of(
             "no-file", "the dropped file is not here any more", hint="drop it again"
