@@ -7,8 +7,8 @@ import contextlib
 import importlib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial
-from importlib.metadata import entry_points
+from functools import cache, partial
+from importlib.metadata import EntryPoint, entry_points
 from types import ModuleType
 from typing import TypeVar, cast
 
@@ -304,9 +304,7 @@ def load_plugins(
     for name, module in (built_in or {}).items():
         plugins.add(name, module, BUILT_IN, __version__)
         origins[name] = f"inkaccord {__version__}"
-    for point in sorted(entry_points(group=PROJECT), key=lambda point: point.name):
-        distribution = point.dist
-        label = f"{distribution.name} {distribution.version}" if distribution else point.value
+    for point, label in _installed():
         if point.name in origins:
             raise _name_taken(point.name, origins[point.name], label)
         try:
@@ -324,6 +322,16 @@ def load_plugins(
             raise OrderError(blame(name, "loading", problem)) from problem
         origins[name] = "--plugin"
     return plugins
+
+
+@cache
+def _installed() -> tuple[tuple[EntryPoint, str], ...]:
+    """Return the plugins installed, each with what it came in; every order of a batch asks."""
+    found = []
+    for point in sorted(entry_points(group=PROJECT), key=lambda point: point.name):
+        held = point.dist
+        found.append((point, f"{held.name} {held.version}" if held else point.value))
+    return tuple(found)
 
 
 def _name_taken(name: str, first: str, second: str) -> OrderError:

@@ -75,19 +75,22 @@ def test_the_line_of_a_plugin_that_calls_what_fails_is_named(tmp_path, monkeypat
         assert str(problem.value.findings[0].place) == place
 
 
+def installed_too(point, monkeypatch):
+    found = (*plugins_module._installed(), (point, "another 1.0"))
+    monkeypatch.setattr(plugins_module, "_installed", lambda: found)
+
+
 def test_an_installed_plugin_that_cannot_be_loaded_is_left_out(broken, monkeypatch):
-    real = importlib.metadata.entry_points(group="inkaccord")
     bad = importlib.metadata.EntryPoint("bad", "raises_at_import", "inkaccord")
-    monkeypatch.setattr(plugins_module, "entry_points", lambda group: [*real, bad])
+    installed_too(bad, monkeypatch)
     loaded = load_plugins()
     assert [finding.source for finding in loaded.findings] == ["bad"]
     assert {info.name for info in loaded.infos()} >= BUNDLED
 
 
 def test_two_plugins_of_one_name_are_both_named(monkeypatch):
-    real = importlib.metadata.entry_points(group="inkaccord")
     twin = importlib.metadata.EntryPoint("desk-rgb", "inkaccord_desk_rgb", "inkaccord")
-    monkeypatch.setattr(plugins_module, "entry_points", lambda group: [*real, twin])
+    installed_too(twin, monkeypatch)
     with pytest.raises(OrderError, match="two plugins are called 'desk-rgb'"):
         load_plugins()
 

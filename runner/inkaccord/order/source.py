@@ -7,6 +7,7 @@ refused, where a plain loader would silently keep the last.
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -114,7 +115,12 @@ def read_source(path: Path, typed: bytes | None = None) -> Source:
     """
     file = str(path)
     check_name(path)
-    raw = read_bytes(path, MAX_BYTES) if typed is None else typed
+    return _source_of(read_bytes(path, MAX_BYTES) if typed is None else typed, file)
+
+
+@lru_cache(maxsize=16)
+def _source_of(raw: bytes, file: str) -> Source:
+    """Return what bytes mean, which a batch and a page ask again and again; nobody changes it."""
     try:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as problem:
