@@ -26,6 +26,7 @@ from inkaccord.order.model import Order
 from inkaccord.out_folder import OutFolder, run_kept
 from inkaccord.planning.accepting import answers_without_use
 from inkaccord.planning.control_cards import control_cards
+from inkaccord.planning.waiting import left_behind
 from inkaccord.plugins import Plugins
 from inkaccord.recall.recall import Recall
 from inkaccord.report.gallery import OrderGallery
@@ -35,7 +36,7 @@ from inkaccord.run.collected import Collected
 from inkaccord.run.files import KEPT_WHEN_EDITED, OutFile
 from inkaccord.run.imposed import Imposed
 from inkaccord.run.paying import order_charges, samples_paid
-from inkaccord.run.plan import NextStep, SamplePlan
+from inkaccord.run.plan import NextStep
 from inkaccord.run.recoloured import Recoloured
 from inkaccord.run.record import (
     PieceStatus,
@@ -56,7 +57,7 @@ from inkaccord.stages.release import (
     decide,
     waivers_without_use,
 )
-from inkaccord.stages.sampling import SamplesMade, sampled
+from inkaccord.stages.sampling import sampled
 from inkaccord.unchanged import RunInputs
 from inkaccord.workbench import Workbench, silent
 
@@ -77,6 +78,8 @@ class RunStart:
         The record that an earlier run left in the out folder; None where there is none.
     out
         The out folder, which no file may leave.
+    unprinted
+        Of the sheets that earlier runs of the order asked for, those on no paper, with their pairs.
     holdings
         What the shelf holds in that state.
     """
@@ -86,12 +89,13 @@ class RunStart:
     state: ShelfState
     record: bytes | None
     out: Path
+    unprinted: Mapping[str, Pair] = field(default_factory=dict)
     holdings: Holdings = field(default_factory=Holdings)
 
     def says(self) -> tuple[Any, ...]:
         """Return what tells it from others of the same order; the state stands for the holdings."""
         digests = self.inputs.digests(self.state)
-        return digests, self.inputs.diary, self.record, self.loaded.findings
+        return digests, self.inputs.diary, self.record, self.unprinted, self.loaded.findings
 
 
 @dataclass(frozen=True)
@@ -145,6 +149,7 @@ def make(start: RunStart, plugins: Plugins, recall: Recall, progress: Progress =
     translations = plugins.translate(made, collected, bench)
     agreement = plugins.agree(made, collected, translations, bench)
     plan = plugins.plan_samples(made, collected, translations, agreement, bench)
+    plan = left_behind(order, plan, start.unprinted)
     recoloured = plugins.recolour(made, collected, translations, agreement, bench)
     checked = _checked(order, recoloured, plugins, bench)
     standings = decide(order, collected, translations, agreement, recoloured, checked, failed)
@@ -176,7 +181,7 @@ def make(start: RunStart, plugins: Plugins, recall: Recall, progress: Progress =
         *imposed.findings,
         *said_of(order, approval),
     ]
-    paid = _samples_paid(inputs, samples, plan)
+    paid = samples_paid(inputs.diary.samples, samples.sampling, start.unprinted)
     files = [*samples.files, *imposed.files]
     unknown = collected.inks_unknown | {
         name for name, said in checked.items() if INKS_NOT_KNOWN & {it.code for it in said}
@@ -228,14 +233,6 @@ def make(start: RunStart, plugins: Plugins, recall: Recall, progress: Progress =
         paid=paid,
         served=_served(order, translations),
     )
-
-
-def _samples_paid(
-    inputs: RunInputs, samples: SamplesMade, plan: SamplePlan
-) -> tuple[SamplesPaid, ...]:
-    """Return what the order's sample sheets cost, as far as prices are stated."""
-    not_yet = {it.sheet.id for it in plan.sheets if not it.printed and it.away is None}
-    return samples_paid(inputs.diary.samples, samples.sampling, not_yet, plan.withdrawn)
 
 
 def _pieces(

@@ -96,10 +96,18 @@ def begin(
     order = loaded.order
     with shelf.one_state():
         state = shelf.state_of(order.pairs_needed())
-        start = RunStart(loaded, inputs, state, folder.record, folder.path)
+        unprinted = shelf.never_printed(_asked_before(inputs, folder))
+        start = RunStart(loaded, inputs, state, folder.record, folder.path, unprinted)
         if before is not None and before.says() == start.says():
             return before
         return replace(start, holdings=gather(shelf, order, order.pairs_needed()))
+
+
+def _asked_before(inputs: RunInputs, folder: OutFolder) -> set[str]:
+    """Return the sheets that earlier runs of an order asked for, as far as they are not done."""
+    last = () if folder.previous is None else folder.previous.samples
+    paid = (sheet for it in inputs.diary.samples for sheet in it.sheets)
+    return {*(it.id for it in last), *paid}
 
 
 def take_in_evidence(loaded: LoadedOrder, shelf: Shelf, progress: Progress) -> None:

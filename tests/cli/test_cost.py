@@ -128,6 +128,40 @@ def test_what_samples_cost_is_said_before_and_kept_when_the_order_is_done(
     assert "past the table's last line" in sheet
 
 
+@pytest.mark.slow
+def test_a_sheet_whose_piece_moved_to_another_stock_costs_nothing_unless_it_went_off(
+    priced, tmp_path, inkaccord
+):
+    """Its pair is not read any more; what is left of it is known by the sheet alone."""
+    folders = [tmp_path / "unsent", tmp_path / "sent"]
+    for folder in folders:
+        shutil.copytree(priced[0], folder)
+        remember_record((folder / "out/run.json").read_bytes())
+    (name,) = [
+        it["id"]
+        for it in run_kit.run_of(folders[0])["samples"]
+        if (it["device"], it["stock"]) == ("press", "white")
+    ]
+    assert name in {of for it in cost_of(folders[0])["charges"] for of in it["of"]}
+    assert inkaccord("shelf", "sent", name, "--to", "Ada", "--order", folders[1])[0] == 0
+    for folder, counts in zip(folders, (False, True), strict=True):
+        run_kit.change(folder, "device: press, stock: white", "device: press, stock: cream")
+        code, out, err = inkaccord("run", folder)
+        assert code == 3, out + err
+        named = {of for it in cost_of(folder)["charges"] for of in it["of"]}
+        assert (name in named) is counts
+        words = " ".join(out.split())
+        said = f"sheet {name} need not be printed any more: nothing of the order is printed on"
+        assert (said in words) is not counts
+        line = inkaccord("shelf", "show", name, "--order", folder)[1]
+        assert ("withdrawn" in line) is not counts
+        record = (folder / "out/run.json").read_bytes()
+        stood = (folder / "out/run.json").stat().st_mtime_ns
+        assert inkaccord("run", folder)[0] == 3
+        assert (folder / "out/run.json").stat().st_mtime_ns == stood
+        assert record == (folder / "out/run.json").read_bytes()
+
+
 def test_the_books_get_a_line_for_each_thing_and_no_formula(priced, tmp_path, inkaccord):
     target = tmp_path / "books.csv"
     code, _, _ = inkaccord("cost", priced[0], "--csv", target)

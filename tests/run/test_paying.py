@@ -186,27 +186,27 @@ def test_samples_have_prices_of_their_own_or_are_as_other_work():
 def test_what_samples_cost_stays_when_they_are_read_and_is_not_counted_twice():
     of = order(quay={"table": 2, "setup": 1, "delivery": 5})
     both = asked_for(of, part("A1"), part("B2"))
-    first = samples_paid((), [both], {"A1", "B2"}, ())
+    first = samples_paid((), [both], {"A1", "B2"})
     assert [it.sheets for it in first] == [("A1", "B2")]
     assert sum(it.sum for it in first[0].charges) == 2 * 2 + 1 + 2 * 2 + 1 + 5
 
     dearer = order(quay={"table": 3, "setup": 1, "delivery": 5})
-    again = samples_paid(first, [asked_for(dearer, part("A1"), part("B2"))], {"A1", "B2"}, ())
+    again = samples_paid(first, [asked_for(dearer, part("A1"), part("B2"))], {"A1", "B2"})
     assert sum(it.sum for it in again[0].charges) == 2 * 3 + 1 + 2 * 3 + 1 + 5, "nothing went off"
 
-    away = samples_paid(first, [asked_for(dearer, part("A1"), part("B2"))], set(), ())
+    away = samples_paid(first, [asked_for(dearer, part("A1"), part("B2"))], set())
     assert away == first, "at the price that it had"
-    assert samples_paid(first, [asked_for(dearer, part("B2"))], {"B2"}, ()) == first
-    assert samples_paid(first, [], set(), ()) == first, "all are read"
-    more = samples_paid(first, [asked_for(dearer, part("C3"))], {"C3"}, ())
+    assert samples_paid(first, [asked_for(dearer, part("B2"))], {"B2"}) == first
+    assert samples_paid(first, [], set()) == first, "all are read"
+    more = samples_paid(first, [asked_for(dearer, part("C3"))], {"C3"})
     assert [it.sheets for it in more] == [("A1", "B2"), ("C3",)]
 
 
 def test_what_nobody_prints_any_more_costs_nothing():
     of = order(quay={"table": 2, "setup": 1, "delivery": 5})
-    first = samples_paid((), [asked_for(of, part("A1"), part("B2"))], {"A1", "B2"}, ())
-    assert samples_paid(first, [], set(), {"A1", "B2"}) == ()
-    (left,) = samples_paid(first, [], set(), {"B2"})
+    first = samples_paid((), [asked_for(of, part("A1"), part("B2"))], {"A1", "B2"})
+    assert samples_paid(first, [], {"A1", "B2"}) == ()
+    (left,) = samples_paid(first, [], {"B2"})
     assert left.sheets == ("A1",)
     assert {it.of for it in left.charges} == {("A1",), ()}
 

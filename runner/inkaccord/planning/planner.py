@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from inkaccord.colour.pairs import Pair
-from inkaccord.diagnostics import Diagnostic, warning
+from inkaccord.diagnostics import Diagnostic
 from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.knowledge.values import Translations
 from inkaccord.order.model import Order, Release
@@ -28,6 +28,7 @@ from inkaccord.planning.waiting import (
     first_that_waits,
     that_offers,
     that_proves,
+    withdrawals,
     withdrawn,
 )
 from inkaccord.planning.where_to_look import for_the_eye, told_of_others
@@ -72,7 +73,7 @@ def plan_samples(
         withdrawn=gone,
         steps=(*desk.print_steps(), *others),
         saved=desk.saved(),
-        findings=(*desk.findings(), *_withdrawals(gone)),
+        findings=(*desk.findings(), *withdrawals(gone)),
     )
 
 
@@ -318,13 +319,3 @@ def _colours_on(sheet: SampleSheet) -> list[str]:
 
 def _is_on(sheet: SampleSheet | None, colour: str) -> bool:
     return sheet is not None and colour in _colours_on(sheet)
-
-
-def _withdrawals(gone: dict[str, str]) -> Iterator[Diagnostic]:
-    for sheet, why in gone.items():
-        yield warning(
-            "sheet-withdrawn",
-            f"sheet {sheet} need not be printed any more: {why}",
-            hint=f"if it is printed already, record it all the same, or keep it with 'inkaccord "
-            f"shelf printed {sheet}'",
-        )

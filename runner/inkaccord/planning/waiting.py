@@ -1,14 +1,17 @@
 """Sheets that wait already: which of them still serve, and which are withdrawn."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
 
 from inkaccord.colour.builds import Build
 from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.pairs import Pair
+from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.order.model import Order
 from inkaccord.planning.rounds import of_order
+from inkaccord.run.plan import SamplePlan
 from inkaccord.sheets.model import Purpose, SampleSheet
 
 MOVED = 2.0
@@ -81,3 +84,33 @@ def withdrawn(
                 if of_order(order, sheet) and sheet.id not in kept | known.printed
             }
     return why
+
+
+def left_behind(order: Order, plan: SamplePlan, unprinted: Mapping[str, Pair]) -> SamplePlan:
+    """Return a plan that withdraws also what was asked for on pairs that nothing is printed on now.
+
+    ``unprinted`` are sheets that earlier runs asked for and that are on no paper, with their pairs.
+    """
+    needed = order.pairs_needed()
+    gone = {
+        sheet: f"nothing of the order is printed on {pair} any more"
+        for sheet, pair in unprinted.items()
+        if pair not in needed
+    }
+    return plan.model_copy(
+        update={
+            "withdrawn": plan.withdrawn | gone,
+            "findings": (*plan.findings, *withdrawals(gone)),
+        }
+    )
+
+
+def withdrawals(gone: Mapping[str, str]) -> Iterator[Diagnostic]:
+    """Yield what is said of each sheet that is withdrawn."""
+    for sheet, why in gone.items():
+        yield warning(
+            "sheet-withdrawn",
+            f"sheet {sheet} need not be printed any more: {why}",
+            hint=f"if it is printed already, record it all the same, or keep it with 'inkaccord "
+            f"shelf printed {sheet}'",
+        )

@@ -1,6 +1,6 @@
 """What an order costs: its pieces, each at its vendor, and the sample sheets printed for it."""
 
-from collections.abc import Container, Iterable, Iterator
+from collections.abc import Container, Iterable, Iterator, Sequence
 
 from inkaccord.order.diary import SamplesPaid, read_diary
 from inkaccord.order.job import Job
@@ -86,9 +86,8 @@ def charges_now(loaded: LoadedOrder, last: Run | None) -> tuple[tuple[Charge, ..
 
 def samples_paid(
     kept: Iterable[SamplesPaid],
-    asked: Iterable[Sampling],
-    not_yet: Container[str],
-    withdrawn: Container[str],
+    asked: Sequence[Sampling],
+    unprinted: Container[str],
 ) -> tuple[SamplesPaid, ...]:
     """Return what an order's sample sheets cost, those that were printed before among them.
 
@@ -101,15 +100,15 @@ def samples_paid(
         What was said before.
     asked
         What vendors are to print now.
-    not_yet
-        The sheets of it that have not gone off.
-    withdrawn
-        Sheets that nobody prints any more.
+    unprinted
+        Those sheets of either that are on no paper, and have not gone off. Of what was said before
+        they count only where they are asked for still, and beside one that has gone off.
     """
     standing: list[SamplesPaid] = []
+    asked_for = {sheet for it in asked for sheet in it.sheets}
     for one in kept:
-        left = tuple(it for it in one.sheets if it not in withdrawn)
-        if not all(it in not_yet for it in left):
+        left = tuple(it for it in one.sheets if it in asked_for or it not in unprinted)
+        if not all(it in unprinted for it in left):
             standing.append(_only(one.vendor, left, one.charges))
     covered = {it for one in standing for it in one.sheets}
     for sampling in asked:

@@ -14,7 +14,7 @@ from inkaccord.sheets.naming import spoken
 from inkaccord.shelf import rows
 from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, PairEvidence, Served
 from inkaccord.shelf.moves import moves_of
-from inkaccord.shelf.schema import picks, readings, records, served, sheets, swatches
+from inkaccord.shelf.schema import moves, picks, readings, records, served, sheets, swatches
 
 
 def exists(connection: sa.Connection, column: sa.Column[Any], value: str) -> bool:
@@ -114,6 +114,18 @@ def _by(
     for row in connection.execute(query):
         found[getattr(row, owner.name)].append(row)
     return found
+
+
+def never_printed(connection: sa.Connection, ids: Iterable[str]) -> dict[str, Pair]:
+    """Return which of some sheets are on no paper as far as anyone said, each with its pair."""
+    told = (it.c.sheet_id == sheets.c.id for it in (moves, records, picks))
+    query = (
+        sa.select(sheets.c.id, sheets.c.pair)
+        .where(sheets.c.id.in_(list(ids)), sheets.c.printed_at.is_(None))
+        .where(*(~sa.exists().where(it) for it in told))
+        .order_by(sheets.c.id)
+    )
+    return {name: Pair.parse(pair) for name, pair in connection.execute(query)}
 
 
 def evidence_of(connection: sa.Connection, pairs: Iterable[Pair]) -> dict[Pair, PairEvidence]:

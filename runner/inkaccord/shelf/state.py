@@ -88,9 +88,13 @@ class ShelfState:
         return None
 
     def after(self, kept: PlanKept) -> "ShelfState":
-        """Return the state that keeping a plan makes of this one, whatever others do meanwhile."""
+        """Return the state that keeping a plan makes of this one, whatever others do meanwhile.
+
+        What is withdrawn of other pairs is no part of it.
+        """
         new = {f"sheet {name}" for name in kept.added}
-        new |= {f"withdrawn {name}" for name in kept.withdrawn}
+        here = self.parts | new
+        new |= {f"withdrawn {name}" for name in kept.withdrawn if f"sheet {name}" in here}
         return ShelfState((self.parts | new) - {f"withdrawn {name}" for name in kept.asked_again})
 
     def but_on_paper(self) -> "ShelfState":

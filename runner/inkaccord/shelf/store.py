@@ -159,6 +159,11 @@ class Shelf:
         with self.database.reading() as connection:
             return queries.drawn_sheets(connection, read=read)
 
+    def never_printed(self, ids: Iterable[str]) -> dict[str, Pair]:
+        """Return which of some sheets are on no paper as far as anyone said, each with its pair."""
+        with self.database.reading() as connection:
+            return queries.never_printed(connection, ids)
+
     def overview(
         self, *, retired: bool = False, page: ListPage | None = None, drift: bool = True
     ) -> tuple[SheetSummary, ...]:
