@@ -45,7 +45,7 @@ from inkaccord.run.record import (
     Run,
     Standing,
 )
-from inkaccord.run.sending import said_of_sent, sent_now
+from inkaccord.run.sending import with_sent
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.reading.cgats import write_cgats
 from inkaccord.shelf.state import ShelfState
@@ -188,8 +188,6 @@ def make(start: RunStart, plugins: Plugins, recall: Recall, progress: Progress =
     }
     pieces = _pieces(order, standings, ahead, collected, recoloured, unknown)
     recorded = RecordedFile.of_all(files)
-    sent = sent_now(inputs.diary.sendings, pieces, recorded)
-    found += said_of_sent(sent)
     run = Run(
         inkaccord=__version__,
         order=order.order,
@@ -203,7 +201,6 @@ def make(start: RunStart, plugins: Plugins, recall: Recall, progress: Progress =
         shown=shown.digest if shown is not None else "",
         approval=approval,
         pieces=pieces,
-        sent=sent,
         artworks=collected.artworks,
         translations=translations.known,
         agreement=tuple(it for it in agreement.distances if unknown.isdisjoint(it.between)),
@@ -224,6 +221,7 @@ def make(start: RunStart, plugins: Plugins, recall: Recall, progress: Progress =
         files=recorded,
         plugins=plugins.versions(),
     )
+    run = with_sent(run, inputs.diary.sendings, held=is_held_for_approval(order, approval))
     run, files = _delivered(run, files, found, bench, plugins, folder)
     return Made(
         record=run.as_json(),

@@ -24,7 +24,9 @@ def test_nothing_is_sent_to_a_vendor_whose_sheets_are_on_paper_and_not_yet_read(
     assert "nothing is ready for studio" in inkaccord("message", asked, "studio")[2]
     inkaccord("run", asked)
     assert "nothing is ready for studio" in inkaccord("message", asked, "studio")[2]
-    assert inkaccord("message", asked) == (0, "", "Nothing is ready to be sent yet.\n")
+    code, out, err = inkaccord("message", asked)
+    assert (code, out) == (0, "")
+    assert err.startswith("Nothing is ready to be sent yet; 'inkaccord run ")
 
 
 def test_a_vendor_of_no_name_is_refused(first_run, inkaccord):

@@ -4,7 +4,7 @@ import pytest
 
 from inkaccord.colour.builds import Build
 from inkaccord.knowledge.values import ControlsCompared, DriftState, Evidence, Steadiness
-from inkaccord.run.differing import differences
+from inkaccord.run.differing import UNTOLD, differences
 from inkaccord.run.record import Run
 from report_kit import mid_flight
 
@@ -66,7 +66,7 @@ def test_each_reason_for_another_build_is_said(run: Run) -> None:
     assert why(sheets=("AAA-AAA", "BBB-BBB")) == ("new readings: sheet BBB-BBB",)
     assert why(sheets=()) == ("AAA-AAA no longer counts",)
     assert why(evidence=Evidence.PICKED) == ("read then, picked now",)
-    assert why() == ("no record says why: the order's settings may be others",)
+    assert why() == (UNTOLD,)
     now = with_build(then, 0, build=other).model_copy(update={"steadiness": (drifted,)})
     (found,) = differences(then, now).builds
     assert found.why == ("the pair has drifted, and is re-anchored",)

@@ -101,7 +101,10 @@ def test_what_is_sent_is_taken_down_and_a_later_change_is_said_loudly(page: Page
     path.write_text(path.read_text("utf-8").replace("suites: 10", "suites: 12"), "utf-8")
     assert inkaccord("run", order)[0] == 3
     shown = page.get(at).text
-    assert "Changed after it was sent" in shown
+    assert "Tell studio at once that what it was sent on" in shown
+    assert "once the client has approved: " in shown
+    assert "Nothing more is asked" not in shown
+    assert "Tell studio at once" in page.get("/").text
     assert "tag: 10 copies then, 12 now" in shown
     assert "tags-tag.pdf is not made any more" not in shown
     assert page.post(f"{at}/sent", {"vendor": "studio"}).status == 409  # no zip without approval

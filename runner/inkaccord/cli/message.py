@@ -1,15 +1,17 @@
 """``inkaccord message``."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import JSON, ORDER, OUT, Settings, pass_settings, plain, print_json
 from inkaccord.cli.shelf_place import shelf_place, to_run
+from inkaccord.words import quoted
 
 if TYPE_CHECKING:
+    from inkaccord.report.vendor_message import Message
     from inkaccord.run.record import Run
     from inkaccord.shelf.place import ShelfPlace
 
@@ -29,48 +31,43 @@ def command(
     ORDER is the YAML file, or a folder that holds order.yaml, as it was last run. The message is
     plain text, to be pasted and changed; its first line is the subject. Nothing is sent or kept.
     """
-    from inkaccord.cli.one_run import load_with_book
-    from inkaccord.errors import OrderError
-    from inkaccord.recording.places import out_of
-    from inkaccord.report.vendor_message import parcels, parcels_for, vendor_message
+    from inkaccord.cli.one_run import load_with_book, run_to_send
+    from inkaccord.report.vendor_message import messages
     from inkaccord.shelf.place import place_of
-    from inkaccord.unchanged import RunInputs, last_run
 
     loaded = load_with_book(settings, order)
-    where = out_of(loaded, out)
-    inputs = RunInputs.read(loaded, settings.outside)
+    run, where = run_to_send(settings, loaded, order, out)
     place = place_of(shelf_place(settings, loaded))
-    run = last_run(inputs, where, place, on_paper=False)
-    if run is None:
-        raise OrderError.of(
-            "run-first",
-            f"{loaded.order.order} was not run as it is now: it, its artwork, its files or what "
-            "the shelf knows was changed since",
-            hint=to_run(settings, order, out),
-        )
-    asked = loaded.order
-    printed = _printed(place, run)
-    ready = parcels(run, printed) if vendor is None else parcels_for(asked, run, vendor, printed)
-    said = [vendor_message(asked, run, it) for it in ready]
+    said = messages(loaded.order, run, vendor, _printed(place, run))
     if as_json:
-        messages = [
-            {
-                "vendor": parcel.vendor,
-                "samples": [] if parcel.sampling is None else parcel.sampling.sheets,
-                "zip": str(where / parcel.package.path),
-                "message": text,
-            }
-            for parcel, text in zip(ready, said, strict=True)
-        ]
-        print_json({"exit_code": 0, "order": asked.order, "messages": messages})
+        rows = [_row(one, where) for one in said]
+        print_json({"exit_code": 0, "order": loaded.order.order, "messages": rows})
         return
     if not said:
-        settings.say("Nothing is ready to be sent yet.")
-    for number, text in enumerate(said):
+        again = to_run(settings, order, out)
+        settings.say(f"Nothing is ready to be sent yet; '{again}' says what is needed.")
+    for number, one in enumerate(said):
         if number:
             settings.screen.print(f"\n{'-' * 40}\n")
-        for line in text.splitlines():
+        for line in one.text.splitlines():
             settings.screen.print(plain(line), soft_wrap=True)
+    for one in said:
+        samples = one.parcel is not None and one.parcel.sampling is not None
+        typed = to_run(settings, order, out, "samples" if samples else "sent")
+        words = quoted(one.vendor, *(["--sent"] if samples else []))
+        done = "told" if one.parcel is None else "sent"
+        settings.say(f"Once {one.vendor} is {done}: {typed} {words}")
+
+
+def _row(one: "Message", where: Path) -> dict[str, Any]:
+    parcel = one.parcel
+    sampling = None if parcel is None else parcel.sampling
+    return {
+        "vendor": one.vendor,
+        "samples": [] if sampling is None else sampling.sheets,
+        "zip": None if parcel is None else str(where / parcel.package.path),
+        "message": one.text,
+    }
 
 
 def _printed(place: "ShelfPlace", run: "Run") -> frozenset[str]:

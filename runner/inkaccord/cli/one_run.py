@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from inkaccord.cli.shared import Settings, plain
 from inkaccord.cli.shelf_place import order_words, same_place, shelf_place, to_run
-from inkaccord.errors import InkaccordError
+from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.recording.places import out_of
 from inkaccord.run.record import Run
@@ -73,9 +73,31 @@ def run_once(
 def still_stands(inputs: RunInputs, where: Path, place: str) -> Run | None:
     """Return the record of the last run into a folder, where there is nothing to do."""
     last = last_run(inputs, where, place_of(place))
-    if last is None or last.sent != sent_now(inputs.diary.sendings, last.pieces, last.files):
+    if last is None or last.sent != sent_now(inputs.diary.sendings, last):
         return None
     return last
+
+
+def run_to_send(
+    settings: Settings, loaded: LoadedOrder, order: Path, out: Path | None, *, sent: bool = False
+) -> tuple[Run, Path]:
+    """Return an order's last run and its out folder, from which files may be sent as they lie.
+
+    Raises OrderError ``run-first`` where anything that it rests on, or made, is another now.
+    ``sent`` tells that they may have gone off already.
+    """
+    where = out_of(loaded, out)
+    inputs = RunInputs.read(loaded, settings.outside)
+    run = last_run(inputs, where, place_of(shelf_place(settings, loaded)), on_paper=False)
+    if run is None:
+        also = "; if older files have gone off, tell that vendor at once that others follow"
+        raise OrderError.of(
+            "run-first",
+            f"{loaded.order.order} was not run as it is now: it, its artwork, the files in "
+            f"{where} or what the shelf knows was changed since",
+            hint=f"{to_run(settings, order, out)}, and send what that makes{also if sent else ''}",
+        )
+    return run, where
 
 
 def load_with_book(settings: Settings, order: Path) -> LoadedOrder:

@@ -20,7 +20,7 @@ from inkaccord.run.plan import StepKind
 from inkaccord.run.record import PieceStatus, RecordedSheet, Run
 from inkaccord.run.sampling import Sampling
 from inkaccord.run.verdicts import Sign, agreement_of, told
-from inkaccord.words import counted
+from inkaccord.words import counted, quoted
 
 if TYPE_CHECKING:
     from inkaccord.cli.one_run import FinishedRun
@@ -217,7 +217,7 @@ def _show_saved(screen: Console, run: Run) -> None:
 def _show_next(screen: Console, run: Run, ran: "FinishedRun") -> None:
     where = ran.where
     if not run.next:
-        _show_end(screen, run, where)
+        _show_end(screen, run, ran)
         return
     screen.print("[bold]What to do next[/]")
     waiting = {sheet.id: sheet for sheet in run.samples}
@@ -225,7 +225,12 @@ def _show_next(screen: Console, run: Run, ran: "FinishedRun") -> None:
         screen.print(f" {number}. {plain(step.text)}", soft_wrap=True)
         if step.sheet in waiting:
             _show_sheet(screen, waiting[step.sheet], where)
-        _show_command(screen, step.command, ran.same_place, indent=4)
+        if step.kind is StepKind.SEND:
+            for command in ("message", "sent"):
+                typed = quoted("inkaccord", command, *ran.order, step.vendor or "")
+                _show_command(screen, typed, "", indent=4)
+        else:
+            _show_command(screen, step.command, ran.same_place, indent=4)
         if step.kind is StepKind.APPROVE:
             screen.print(f"    {plain(str(where / 'client.pdf'))}", soft_wrap=True)
             _show_command(screen, ran.approve, "", indent=4)
@@ -295,8 +300,9 @@ def _show_letters(screen: Console, run: Run, where: Path) -> None:
         )
 
 
-def _show_end(screen: Console, run: Run, where: Path) -> None:
+def _show_end(screen: Console, run: Run, ran: "FinishedRun") -> None:
     """Say that nothing more is asked, and what to send to whom."""
+    where = ran.where
     ready = [it for it in run.pieces if it.status is PieceStatus.READY]
     left = [it.name for it in run.pieces if it.status is not PieceStatus.READY]
     if left:
@@ -317,22 +323,26 @@ def _show_end(screen: Console, run: Run, where: Path) -> None:
     if run.approval is not None and run.approval.covers:
         by = f"Approved by {run.approval.by} on {run.approval.on}."
         screen.print(plain(by), soft_wrap=True)
-    if (where / "report.html").exists():
-        screen.print(f"Open {plain(str(where / 'report.html'))} for a last look. Then send")
     vendors = dict.fromkeys(it.vendor for it in ready)
-    if len(vendors) > MOST_VENDORS:
+    sent = {it.vendor: f"sent on {it.on}" for it in run.sent}
+    all_sent = sent.keys() >= vendors.keys()
+    if all_sent:
+        packing = plain(str(where / "packing-list.pdf"))
+        screen.print(
+            f"Every vendor has its files. What arrives from whom: {packing}", soft_wrap=True
+        )
+    elif (where / "report.html").exists():
+        screen.print(f"Open {plain(str(where / 'report.html'))} for a last look. Then send")
+    named = vendors if len(vendors) <= MOST_VENDORS else ()
+    if not named and not all_sent:
         screen.print(f"  to each of the {len(vendors)} vendors the folder of its name")
-        return
-    sent = {
-        then.vendor: ("bold red", f"sent on {then.on}, changed since: send it again")
-        if then.changed
-        else ("green", f"sent on {then.on}")
-        for then in run.sent
-    }
-    for vendor in vendors:
+    for vendor in named:
         names = [it.name for it in ready if it.vendor == vendor]
         pieces = ", ".join(names) if len(names) <= MOST_NAMED else f"{len(names)} pieces"
         line = plain(f"  to {vendor}  {where / vendor}  ({pieces})")
         if vendor in sent:
-            line += f"  [{sent[vendor][0]}]{sent[vendor][1]}[/]"
+            line += f"  [green]{sent[vendor]}[/]"
         screen.print(line, soft_wrap=True)
+    if not all_sent:
+        _show_command(screen, quoted("inkaccord", "message", *ran.order), "", indent=0)
+        screen.print("writes what to say with it, and how to take down that it was sent.")

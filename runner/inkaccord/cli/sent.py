@@ -2,6 +2,7 @@
 
 import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -18,7 +19,10 @@ from inkaccord.cli.shared import (
     tell,
 )
 from inkaccord.cli.shelf_place import to_run
-from inkaccord.words import counted
+from inkaccord.words import counted, joined, quoted
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 
 @click.command("sent")
@@ -46,16 +50,16 @@ def command(
     Where one of them is another later, run, report and page say so: the vendor holds what no
     longer counts.
     """
+    from inkaccord.cli.one_run import load_with_book, run_to_send
     from inkaccord.errors import OrderError
     from inkaccord.order.diary import read_diary
     from inkaccord.out_folder import OutFolder
     from inkaccord.recording.places import out_of
     from inkaccord.report.sending import mark_sent
-    from inkaccord.run.sending import sent_now
+    from inkaccord.run.sending import sent_now, to_be_sent
 
-    loaded = settings.load(order)
-    where = out_of(loaded, out)
-    run = OutFolder(where).previous
+    loaded = load_with_book(settings, order)
+    run = OutFolder(out_of(loaded, out)).previous
     if run is None:
         raise OrderError.of(
             "run-first",
@@ -63,12 +67,16 @@ def command(
             hint=to_run(settings, order, out),
         )
     if vendor is not None:
+        run, where = run_to_send(settings, loaded, order, out, sent=True)
         sending = mark_sent(loaded, run, where, vendor, on, note)
         number = counted(len(sending.files), "print file")
-        words = f"Taken down: {vendor} was sent {number} on {sending.on}."
+        what = f"sent {number}" if sending.files else "told that what it was sent does not hold"
+        words = f"Taken down: {vendor} was {what} on {sending.on}."
         tell(settings, words, as_json=as_json, **sending.model_dump(mode="json"))
+        if not as_json:
+            _say_next(settings, to_be_sent(run, read_diary(loaded.path).sendings), order, out)
         return
-    found = sent_now(read_diary(loaded.path).sendings, run.pieces, run.files)
+    found = sent_now(read_diary(loaded.path).sendings, run)
     if as_json:
         print_json({"exit_code": 0, "sent": [it.model_dump(mode="json") for it in found]})
         return
@@ -78,3 +86,12 @@ def command(
         settings.screen.print(plain(words), soft_wrap=True)
     if not found:
         settings.say("Nothing was sent yet, as far as the diary says.")
+    _say_next(settings, to_be_sent(run, read_diary(loaded.path).sendings), order, out)
+
+
+def _say_next(settings: Settings, vendors: "Sequence[str]", order: Path, out: Path | None) -> None:
+    """Say who is still to be sent what is ready, and what writes the words for it."""
+    if vendors:
+        words = plain(f"{to_run(settings, order, out, 'message')} {quoted(vendors[0])}")
+        who = plain(joined(vendors))
+        settings.screen.print(f"Still to be sent: {who}. Next: [cyan]{words}[/]", soft_wrap=True)

@@ -18,6 +18,8 @@ class Sending(Frozen):
         SHA-256 of each print file, by its path in the out folder.
     copies
         How many of each piece were asked for.
+    builds
+        Of each brand colour and tint on it, by words such as ``kelp, 40 % tint, on laser@kraft``.
     """
 
     vendor: str
@@ -26,6 +28,7 @@ class Sending(Frozen):
     package: str
     files: dict[str, str]
     copies: dict[str, int]
+    builds: dict[str, str] = Field(default_factory=dict)
 
 
 class SentNow(Frozen):

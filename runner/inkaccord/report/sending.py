@@ -10,7 +10,7 @@ from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.sending import Sending
 from inkaccord.report.vendor_message import parcels_for
 from inkaccord.run.record import Run
-from inkaccord.run.sending import asked_of, print_files_of
+from inkaccord.run.sending import called_back, sending_of
 from inkaccord.words import quoted
 
 
@@ -19,9 +19,15 @@ def mark_sent(
 ) -> Sending:
     """Take down that a vendor was sent the zip that lies in an out folder.
 
+    One that was sent files, and for which none are made any more, was told that these don't hold.
+
     Raises as :func:`parcels_for`, and OrderError ``not-as-made`` for a zip that is not as the
     run left it. Then nothing is written.
     """
+    if any(it.vendor == vendor for it in called_back(run)):
+        told = Sending(vendor=vendor, on=on, note=note.strip(), package="", files={}, copies={})
+        enter(loaded.path, told)
+        return told
     packages = [it.package for it in parcels_for(loaded.order, run, vendor) if not it.sampling]
     if not packages:
         raise OrderError.of(
@@ -37,14 +43,10 @@ def mark_sent(
             f"{inside(out, package.path)} is not as the run left it",
             hint="run the order again, and send that zip",
         )
-    sending = Sending(
-        vendor=vendor,
-        on=on,
-        note=note.strip(),
-        package=package.sha256,
-        files=print_files_of(run.files, vendor),
-        copies=asked_of(run.pieces, vendor),
+    of = Sending(
+        vendor=vendor, on=on, note=note.strip(), package=package.sha256, files={}, copies={}
     )
+    sending = sending_of(run, vendor, of)
     enter(loaded.path, sending)
     return sending
 

@@ -6,10 +6,12 @@ from dataclasses import dataclass
 from inkaccord.errors import OrderError
 from inkaccord.order.mistakes import suggest
 from inkaccord.order.model import Order
+from inkaccord.order.sending import SentNow
 from inkaccord.order.workdays import files_needed_by
 from inkaccord.report import wording
 from inkaccord.run.record import PieceStatus, RecordedFile, Run
 from inkaccord.run.sampling import Sampling
+from inkaccord.run.sending import called_back
 from inkaccord.words import counted, joined
 
 
@@ -68,6 +70,52 @@ def parcels_for(
     return found
 
 
+@dataclass(frozen=True)
+class Message:
+    """What to write to a vendor, and what goes with it: nothing where files are called back."""
+
+    vendor: str
+    text: str
+    parcel: Parcel | None = None
+
+
+def messages(
+    order: Order, run: Run, vendor: str | None = None, on_paper: Set[str] = frozenset()
+) -> list[Message]:
+    """Return what to write to all vendors now, or to one.
+
+    Raises as :func:`parcels_for` where one is named.
+    """
+    stops = [
+        Message(it.vendor, call_back(order, run, it))
+        for it in called_back(run)
+        if vendor in {None, it.vendor}
+    ]
+    if vendor is None:
+        ready = parcels(run, on_paper)
+    else:
+        ready = [] if stops else parcels_for(order, run, vendor, on_paper)
+    return [*stops, *(Message(it.vendor, vendor_message(order, run, it), it) for it in ready)]
+
+
+def call_back(order: Order, run: Run, sent: SentNow) -> str:
+    """Return what to write to a vendor who has files of which none is made any more."""
+    day = wording.day(sent.on, weekday=True)
+    theirs = any(it.vendor == sent.vendor for it in run.pieces)
+    follow = "Other files will follow" if theirs else "We need nothing of it any more"
+    lines = [
+        f"{run.title or run.order}: please print nothing from the files of {day}",
+        "",
+        f"To {wording.vendor_title(order, sent.vendor)}",
+        "",
+        f"What we sent you on {day} does not hold any more: please print nothing from it.",
+        f"{follow}.",
+        "If some of it is printed already, please tell us how much before you cut or send it.",
+        *_who_asks(order),
+    ]
+    return "\n".join(lines) + "\n"
+
+
 def vendor_message(order: Order, run: Run, parcel: Parcel) -> str:
     """Return what to write to a vendor, from the first line, which is its subject, to the last."""
     file = parcel.package.path.rpartition("/")[2]
@@ -115,6 +163,7 @@ def _for_the_job(order: Order, run: Run, vendor: str, package: str) -> Iterator[
     yield ""
     yield f"To {wording.vendor_title(order, vendor)}"
     yield ""
+    yield from _instead(run, vendor)
     yield f"With this comes {package}. Please print from it:"
     yield ""
     for piece in ready:
@@ -140,6 +189,20 @@ def _where_to(order: Order, what: str) -> Iterator[str]:
     """Yield the address, and who asks."""
     if order.deliver_to:
         yield from ("", f"Please {what} to", *order.deliver_to.splitlines())
+    yield from _who_asks(order)
+
+
+def _instead(run: Run, vendor: str) -> Iterator[str]:
+    """Yield what becomes of files that a vendor has already, where they are not those of now."""
+    for sent in run.sent:
+        if sent.vendor == vendor and sent.changed:
+            day = wording.day(sent.on, weekday=True)
+            yield f"This takes the place of what we sent you on {day}:"
+            yield "please print nothing from that."
+            yield ""
+
+
+def _who_asks(order: Order) -> Iterator[str]:
     if order.ordered_by is not None:
         who = order.ordered_by
         yield from ("", *(it for it in (who.name, who.telephone, who.email) if it))

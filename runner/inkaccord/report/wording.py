@@ -50,8 +50,8 @@ def first_step(run: Run) -> str:
 
 
 def vendor_title(order: Order, vendor: str) -> str:
-    """Return the name that a vendor goes by."""
-    return order.vendors[vendor].title or vendor
+    """Return the name that a vendor goes by; also of one that the order left."""
+    return vendor if vendor not in order.vendors else order.vendors[vendor].title or vendor
 
 
 def stock_title(order: Order, name: str) -> str:

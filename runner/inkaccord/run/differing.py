@@ -7,18 +7,25 @@ import numpy as np
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.knowledge.values import DriftState, Translation
 from inkaccord.models import Frozen
+from inkaccord.run.printed import SOLID, InkPlace, builds_at, inks_printed
 from inkaccord.run.record import RecordedFile, RecordedPiece, Run
 from inkaccord.words import counted, joined, thousands
 
+UNTOLD = (
+    "no record says why: other stocks of the device may have been read, or the order's settings be "
+    "others"
+)
 MOVED = 0.05
 """ΔE00 from which on an aim counts as another: less is rounding."""
 
 
 class OtherBuild(Frozen):
-    """A colour that is printed with another build on a pair, or on a pair more or less."""
+    """A colour or tint that is printed with another build on a pair, or on a pair more or less."""
 
     colour: str
     pair: str
+    tint: float = SOLID
+    """In percent; a tint is named where its solid is as it was."""
     then: str | None
     now: str | None
     why: tuple[str, ...] = ()
@@ -26,7 +33,7 @@ class OtherBuild(Frozen):
     @property
     def words(self) -> str:
         """What became of it, and why."""
-        head = f"{self.colour} on {self.pair}: "
+        head = f"{InkPlace(self.colour, self.pair, self.tint).words}: "
         if self.then is None or self.now is None:
             return head + (f"{self.then} then, none now" if self.then else f"{self.now}, new")
         return f"{head}{self.then} then, {self.now} now ({'; '.join(self.why)})"
@@ -79,13 +86,14 @@ def differences(then: Run, now: Run, asked: Sequence[str] = ()) -> RunDifference
     ``asked`` are words on what the orders ask for that no record holds: folds, finishing, aims.
     """
     files, same = _files(then, now)
-    builds = tuple(_builds(then, now))
+    builds = (*_builds(then, now), *_tints(then, now))
     return RunDifferences(
         order=tuple(_order(then, now)),
         pieces=(*_pieces(then, now), *asked),
         builds=builds,
         files=tuple(files),
-        same_builds=len(now.translations) - sum(it.now is not None for it in builds),
+        same_builds=len(now.translations)
+        - len({(it.colour, it.pair) for it in builds if it.now is not None}),
         same_files=same,
     )
 
@@ -154,8 +162,46 @@ def _builds(then: Run, now: Run) -> Iterator[OtherBuild]:
                 pair=pair,
                 then=str(was.build),
                 now=str(is_now.build),
-                why=why or ("no record says why: the order's settings may be others",),
+                why=why or (UNTOLD,),
             )
+
+
+def _tints(then: Run, now: Run) -> Iterator[OtherBuild]:
+    """Yield the tints that are printed otherwise of solids that are as they were.
+
+    They are those that either's artworks hold; else, as in a gradient, the one that moved the most.
+    """
+    asked = dict.fromkeys(it for run in (then, now) for it in inks_printed(run))
+    before, after = ({(it.colour, it.pair): it for it in run.translations} for run in (then, now))
+    for key, was in before.items():
+        is_now = after.get(key)
+        if is_now is None or was.build != is_now.build or was.tints == is_now.tints:
+            continue
+        named = [it for it in asked if (it.colour, it.pair) == (was.colour, str(was.pair))]
+        builds = [builds_at(named, (it,)) for it in (was, is_now)]
+        others = [it for it in named if builds[0][it] != builds[1][it]]
+        if not others and (farthest := _farthest(was, is_now)) is not None:
+            others = [InkPlace(was.colour, str(was.pair), farthest)]
+            builds = [builds_at(others, (it,)) for it in (was, is_now)]
+        why = tuple(_reasons(was, is_now, then, now)) or (UNTOLD,)
+        for place in others:
+            yield OtherBuild(
+                **place._asdict(), then=builds[0][place], now=builds[1][place], why=why
+            )
+
+
+def _farthest(was: Translation, is_now: Translation) -> float | None:
+    """Return the tint whose numbers moved the most; None where the two share none."""
+    steps = {it.tint: it.build for it in is_now.tints}
+    moved = {
+        it.tint: max(
+            abs(one - other)
+            for one, other in zip(it.build.values, steps[it.tint].values, strict=True)
+        )
+        for it in was.tints
+        if it.tint in steps
+    }
+    return max(moved, key=moved.__getitem__, default=None)
 
 
 def _reasons(was: Translation, is_now: Translation, then: Run, now: Run) -> Iterator[str]:

@@ -24,6 +24,8 @@ class StepKind(StrEnum):
     """No paper can tell: the order is to say what is wanted."""
     APPROVE = "approve"
     """The client is to look at what is shown, and to sign it."""
+    SEND = "send"
+    """A vendor has files that are not what goes now: it is to be told, and sent those of now."""
 
 
 class Answer(Frozen):
@@ -69,6 +71,8 @@ class NextStep(Frozen):
     pieces: tuple[str, ...] = ()
     choices: tuple[Choice, ...] = ()
     """Of a question: one of them answers it."""
+    vendor: str | None = None
+    """Who is to be told, and sent files."""
 
 
 class Away(Frozen):

@@ -12,10 +12,10 @@ from inkaccord.report.vendor_message import parcels, vendor_message
 from inkaccord.report.view_colours import aim_on_screen
 from inkaccord.report.view_trades import TradeView, trade_view
 from inkaccord.report.wording import vendor_title
-from inkaccord.run.plan import NextStep
+from inkaccord.run.plan import NextStep, StepKind
 from inkaccord.run.record import PieceStatus, RecordedFile, RecordedSheet
 from inkaccord.run.sampling import Sampling
-from inkaccord.run.sending import sent_now
+from inkaccord.run.sending import print_files_of
 from inkaccord.shelf.overview import SheetSummary
 from inkaccord.shelf.store import Shelf
 from inkaccord.web.studio import OrderOnPage
@@ -26,7 +26,7 @@ class StepCard:
     """A step, with the sheet that it is about and what each of its choices would print."""
 
     number: int
-    """In the record, from 0 on."""
+    """In the record, from 0 on; -1 for one that it can't hold: what was sent is told of later."""
     step: NextStep
     sheet: RecordedSheet | None
     line: SheetSummary | None
@@ -35,6 +35,14 @@ class StepCard:
     trades: TradeView | None
     aim: ScreenColour | None
     """What the colour of the trades should look like."""
+    has_files: bool = False
+    """Whether there are files now for the vendor that it is about."""
+
+    @property
+    def to_be_told(self) -> str | None:
+        """The vendor that has files of which none is made any more: it is told, and sent none."""
+        called = self.step.kind is StepKind.SEND and not self.has_files
+        return self.step.vendor if called else None
 
     @property
     def looks_at(self) -> str | None:
@@ -63,9 +71,11 @@ class ParcelCard:
 
 def step_cards(order: OrderOnPage) -> list[StepCard]:
     """Return a card for each step that the last run asks for."""
-    run = order.run
-    if run is None:
+    run, now = order.run, order.run_now
+    if run is None or now is None:
         return []
+    numbered = [(-1, it) for it in now.next if it.kind is StepKind.SEND]
+    numbered += [(at, it) for at, it in enumerate(run.next) if it.kind is not StepKind.SEND]
     sheets = {it.id: it for it in run.samples}
     lines = _lines_of(order, list(sheets))
     return [
@@ -77,8 +87,9 @@ def step_cards(order: OrderOnPage) -> list[StepCard]:
             _vendor_of(order, sheet),
             trades := _trades(order, step),
             None if trades is None else aim_on_screen(order.loaded.order, run, step.colours[0]),
+            step.vendor is not None and bool(print_files_of(run.files, step.vendor)),
         )
-        for number, step in enumerate(run.next)
+        for number, step in numbered
     ]
 
 
@@ -88,7 +99,7 @@ def parcel_cards(order: OrderOnPage) -> list[ParcelCard]:
     if run is None or order.is_stale or run.order_sha256 != order.loaded.sha256:
         return []
     ready = [it for it in run.pieces if it.status is PieceStatus.READY]
-    sent = sent_on_page(order)
+    sent = () if order.run_now is None else order.run_now.sent
     lines = _lines_of(order, [sheet for it in run.sampling for sheet in it.sheets])
     printed = {it.id for it in lines.values() if it.printed_at}
     return [
@@ -108,16 +119,6 @@ def parcel_cards(order: OrderOnPage) -> list[ParcelCard]:
         )
         for parcel in parcels(run, printed)
     ]
-
-
-def sent_on_page(order: OrderOnPage) -> tuple[SentNow, ...]:
-    """Return what was sent, held against the last run; also what was marked since then."""
-    if order.run is None:
-        return ()
-    try:
-        return sent_now(read_diary(order.path).sendings, order.run.pieces, order.run.files)
-    except InkaccordError:
-        return ()
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from inkaccord.report.cost_list import cost_list
 from inkaccord.report.wording import first_step
 from inkaccord.run.record import PieceStatus
 from inkaccord.web.answering import answer_in_file, done_in_file, order_text
-from inkaccord.web.cards import client_card, parcel_cards, sent_on_page, step_cards
+from inkaccord.web.cards import client_card, parcel_cards, step_cards
 from inkaccord.web.rendering import page
 from inkaccord.web.running import OrderRuns, Running
 from inkaccord.web.studio import MOST_TYPED, OrderOnPage, asked_order
@@ -86,7 +86,7 @@ def shown_order(
     """Return an order's page, with what could not be done."""
     order, running = _asked(request)
     found = problem.findings if problem else _found(order, running)
-    last = order.run
+    last = order.run_now
     return page(
         "order.html",
         status,
@@ -95,11 +95,11 @@ def shown_order(
         waits=first_step(last) if last else "",
         letters=[it for it in last.files if it.what == "artwork-letter"] if last else [],
         cards=step_cards(order),
-        parcels=parcel_cards(order),
+        parcels=(parcels := parcel_cards(order)),
+        all_sent=bool(parcels) and all(it.sent and not it.sent.changed for it in parcels),
         client=client_card(order),
         cost=cost_list(last.charges if last else ()),
         priced=order.trouble is None and states_prices(order.loaded.order),
-        overtaken=[it for it in sent_on_page(order) if it.changed],
         running=running,
         findings=found,
         said=said,

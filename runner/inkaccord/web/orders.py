@@ -41,7 +41,7 @@ def orders(request: Request) -> Response:
 
 
 def _row(order: OrderOnPage, shelves: dict[ShelfPlace, tuple[SheetSummary, ...]]) -> OrderRow:
-    run = order.run
+    run = order.run_now
     if run is None:
         waits = "Mend its file" if order.trouble else "Run it for the first time"
         return OrderRow(order, (), waits)

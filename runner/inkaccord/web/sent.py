@@ -28,10 +28,18 @@ def _marked(order: OrderOnPage, vendor: str, on: str) -> Doing:
     loaded = order.loaded
     if order.run is None:
         raise OrderError.of("run-first", "this order was not run yet: there is nothing to send")
+    if order.is_stale:
+        raise OrderError.of(
+            "run-first",
+            "this order was changed since its last run: what lies here is not what goes now",
+            hint="run it again, and send what that makes; if older files have gone off, tell that "
+            "vendor at once that others follow",
+        )
     sending = mark_sent(loaded, order.run, order.out, vendor, typed_day(on))
 
     def undo() -> None:
         not_sent(loaded, sending)
 
-    words = f"Taken down: {vendor_title(loaded.order, vendor)} was sent its files."
+    what = "was sent its files" if sending.files else "was told that its files do not hold"
+    words = f"Taken down: {vendor_title(loaded.order, vendor)} {what}."
     return Doing(words, f"/order/{order.key}", undo)

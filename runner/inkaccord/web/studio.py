@@ -10,6 +10,8 @@ from starlette.requests import Request
 
 from inkaccord.errors import FileError, InkaccordError, OrderError
 from inkaccord.files import read_bytes, sha256_of
+from inkaccord.order.approving import is_held_for_approval
+from inkaccord.order.diary import read_diary
 from inkaccord.order.finding import order_files
 from inkaccord.order.loading import LoadedOrder, load_order
 from inkaccord.out_folder import OutFolder
@@ -18,6 +20,7 @@ from inkaccord.recording.asked import AskedShelf
 from inkaccord.recording.from_book import with_book
 from inkaccord.recording.places import out_of, shelf_of
 from inkaccord.run.record import Run
+from inkaccord.run.sending import with_sent
 from inkaccord.shelf.place import ShelfPlace, place_of
 from inkaccord.shelf.store import Shelf
 from inkaccord.unchanged import RunInputs, is_overtaken
@@ -80,6 +83,17 @@ class OrderOnPage:
     def run(self) -> Run | None:
         """The record of its last run; None before the first."""
         return None if self.trouble else OutFolder(self.out).previous
+
+    @cached_property
+    def run_now(self) -> Run | None:
+        """The record of its last run, with what was sent as the diary says by now."""
+        if self.run is None:
+            return None
+        held = is_held_for_approval(self.loaded.order, self.run.approval)
+        try:
+            return with_sent(self.run, read_diary(self.path).sendings, held=held)
+        except FileError:
+            return self.run
 
     @cached_property
     def is_stale(self) -> bool:
