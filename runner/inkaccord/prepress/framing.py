@@ -57,7 +57,7 @@ def lay_with_marks(
         framed = rules.model_copy(update={"frame": Sides.even(room)})
         if room and any(misfit(item, sheets, framed) for item in items):
             continue
-        if room == ROOMY_PT and _takes_more(recall, items, sheets, framed, bare):
+        if room == ROOMY_PT and takes_more(recall, items, sheets, framed, bare):
             continue
         laid = recall(lay_out, items, sheets, framed) if room else bare
         if marked is not None and _expense(laid, rules) >= _expense(marked, rules):
@@ -74,7 +74,7 @@ def lay_with_marks(
     )
 
 
-def _takes_more(
+def takes_more(
     recall: Recall,
     items: Sequence[Item],
     sheets: Sequence[SheetStock],

@@ -6,23 +6,27 @@ from decimal import Decimal
 
 from inkaccord.colour.pairs import Pair
 from inkaccord.errors import OrderError
+from inkaccord.layout.model import Imposition, Item, LayoutRules, SheetStock
+from inkaccord.layout.packing import lay_out, misfit
 from inkaccord.order.job import Job
 from inkaccord.order.model import Order
 from inkaccord.order.prices import Prices
 from inkaccord.order.pricing import PAST_TABLE, Charge, Work, charges_by, sum_of
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Delivers, Device, Quote, Vendor
-from inkaccord.prepress.framing import lay_pieces
-from inkaccord.prepress.laying import item_of, mark_rules
+from inkaccord.prepress.framing import ROOMY_PT, lay_pieces, takes_more
+from inkaccord.prepress.laying import item_of, layout_rules, mark_rules, sheets_of
 from inkaccord.prepress.print_runs import slug_stand_in
 from inkaccord.recall.recall import Recall, computed
 from inkaccord.run.collected import PieceArtwork
 from inkaccord.run.record import Run
+from inkaccord.sizes import Sides
 
 LOOKED_AHEAD = 4
 """How many times the number of now it is looked for one at which another vendor gets cheaper."""
 MOST_LOOKED_AT = 5000
 SIDES_UNKNOWN = "its sheets are known once a run has looked through the artwork"
+_ANY = "a piece"
 _MANY = 10**6
 """Copies of which the fewest sheets hold as many each as they can."""
 
@@ -147,9 +151,9 @@ def offers(
         Where layouts of sheets are recalled from, as those of a run.
     """
     seen = {it.piece: it for it in last.artworks} if last is not None else {}
-    found = {}
+    found, alone = {}, _Alone(recall)
     for name, job in order.jobs.items():
-        makers = [*_makers(order, job, seen.get(name), recall)]
+        makers = [*_makers(order, job, seen.get(name), alone)]
         if len(makers) > 1:
             found[name] = _compared(makers, job.quantity)
     return found
@@ -166,7 +170,7 @@ def _compared(makers: list[_Maker], quantity: int) -> tuple[Offer, ...]:
     )
 
 
-def _makers(order: Order, job: Job, seen: PieceArtwork | None, recall: Recall) -> Iterator[_Maker]:
+def _makers(order: Order, job: Job, seen: PieceArtwork | None, alone: "_Alone") -> Iterator[_Maker]:
     pages = None if seen is None else seen.pages
     asked = () if seen is None else seen.finishes
     kinds = {order.finishes[it].finish for it in asked if it in order.finishes}
@@ -175,13 +179,13 @@ def _makers(order: Order, job: Job, seen: PieceArtwork | None, recall: Recall) -
         able = devices and kinds <= vendor.finishes.keys()
         if vendor.prices is not None and (here or (able and _covers(vendor.prices, job))):
             moved = [_moved(job, name, vendor, *device) for device in devices.items()]
-            yield _best(_maker(order, one, pages, recall, prints_it=here) for one in moved)
+            yield _best(_maker(order, one, pages, alone, prints_it=here) for one in moved)
     for name, quote in order.quotes.items():
         if job.name in quote.pieces or (not quote.pieces and _covers(quote.prices, job)):
             vendor = _vendor_of(quote)
             ((key, device),) = vendor.devices.items()
             moved_here = _moved(job, name, vendor, key, device)
-            yield _maker(order, moved_here, pages, recall, prints_it=False)
+            yield _maker(order, moved_here, pages, alone, prints_it=False)
 
 
 def _devices(job: Job, name: str, vendor: Vendor) -> dict[str, Device]:
@@ -217,7 +221,9 @@ def _best(makers: Iterable[_Maker]) -> _Maker:
     return max(makers, key=lambda it: (not it.why_unknown, it.on_a_sheet or 0))
 
 
-def _maker(order: Order, job: Job, pages: int | None, recall: Recall, *, prints_it: bool) -> _Maker:
+def _maker(
+    order: Order, job: Job, pages: int | None, alone: "_Alone", *, prints_it: bool
+) -> _Maker:
     prices = job.vendor.prices
     assert prices is not None  # noqa: S101 - asked for before, and of a quote always there
     made = _Maker(job, prices, prices.currency or order.currency, prints_it)
@@ -225,7 +231,7 @@ def _maker(order: Order, job: Job, pages: int | None, recall: Recall, *, prints_
         return made
     try:
         asked = (1, 2) if pages is None else (pages,)
-        counted = {_on_a_sheet(order, job, it, recall) for it in asked}
+        counted = {alone.on_a_sheet(order, job, it) for it in asked}
     except OrderError as problem:
         return replace(made, why_unknown=problem.findings[0].message)
     if len(counted) > 1:
@@ -233,16 +239,74 @@ def _maker(order: Order, job: Job, pages: int | None, recall: Recall, *, prints_
     return replace(made, on_a_sheet=counted.pop())
 
 
-def _on_a_sheet(order: Order, job: Job, pages: int, recall: Recall) -> int:
-    """Return how many copies a sheet holds that bears nothing else.
+@dataclass
+class _Alone:
+    """How many copies of a piece lie on a sheet that bears nothing else: each case laid once.
 
-    Raises OrderError where none fits.
+    Neither its name nor its number counts for that; nor, where room for marks takes no copy away,
+    do the marks.
     """
-    sides = job.piece.sides_of(pages)
-    many = item_of(job, sides).model_copy(update={"quantity": _MANY})
-    marks = mark_rules(order, job, slug_stand_in(order, job, ()))
-    laid, _ = lay_pieces(recall, job, [many], sides, marks)
-    return max(it.copies_of(job.name) for it in laid.layouts)
+
+    recall: Recall
+    unmarked: dict[object, int | None] = field(default_factory=dict)
+    marked: dict[object, int] = field(default_factory=dict)
+
+    def on_a_sheet(self, order: Order, job: Job, pages: int) -> int:
+        """Return how many copies a sheet holds. Raises OrderError where none fits."""
+        sides = job.piece.sides_of(pages)
+        named = item_of(job, sides).model_copy(update={"quantity": _MANY})
+        item = named.model_copy(update={"name": _ANY})
+        marks = mark_rules(order, job, slug_stand_in(order, job, ()))
+        sheets, rules = sheets_of(job), layout_rules(job, sides)
+        room = None if marks is None or job.vendor.frame is not None else marks.least_room_pt
+        case = item, sheets, rules, room
+        try:
+            if case not in self.unmarked:
+                self.unmarked[case] = self._whatever_marks(*case)
+            known = self.unmarked[case]
+            if known is not None:
+                return known
+            with_marks = *case, marks
+            if with_marks not in self.marked:
+                self.marked[with_marks] = _most(
+                    lay_pieces(self.recall, job, [item], sides, marks)[0]
+                )
+            return self.marked[with_marks]
+        except OrderError:  # once more by its own name, which stands in what is wrong
+            return _most(lay_pieces(self.recall, job, [named], sides, marks)[0])
+
+    def _whatever_marks(
+        self, item: Item, sheets: tuple[SheetStock, ...], rules: LayoutRules, room: float | None
+    ) -> int | None:
+        """Return how many a sheet holds; None where that hangs on which marks find their room."""
+        bare = self.recall(lay_out, [item], sheets, rules)
+        if room is None:
+            return _most(bare)
+        if rules.costs is not None:
+            return None
+        most = _most(bare)
+        least, roomy = (
+            rules.model_copy(update={"frame": Sides.even(it)}) for it in (room, ROOMY_PT)
+        )
+        if self._in_frame(item, sheets, least) != most:
+            return None
+        # As when pieces are laid: so much room is kept only where it takes no sheet.
+        kept = not misfit(item, sheets, roomy) and not takes_more(
+            self.recall, [item], sheets, roomy, bare
+        )
+        return None if kept and self._in_frame(item, sheets, roomy) != most else most
+
+    def _in_frame(
+        self, item: Item, sheets: tuple[SheetStock, ...], rules: LayoutRules
+    ) -> int | None:
+        if misfit(item, sheets, rules):
+            return None
+        return _most(self.recall(lay_out, [item], sheets, rules))
+
+
+def _most(laid: Imposition) -> int:
+    """Return how many copies of the one piece that is laid the fullest sheet holds."""
+    return max(it.copies_of(laid.items[0].name) for it in laid.layouts)
 
 
 def _covers(prices: Prices, job: Job) -> bool:

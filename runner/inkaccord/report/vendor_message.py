@@ -87,9 +87,9 @@ def messages(
     Raises as :func:`parcels_for` where one is named.
     """
     stops = [
-        Message(it.vendor, call_back(order, run, it))
-        for it in called_back(run)
-        if vendor in {None, it.vendor}
+        Message(sent.vendor, call_back(order, run, sent))
+        for sent in called_back(run)
+        if vendor in {None, sent.vendor}
     ]
     if vendor is None:
         ready = parcels(run, on_paper)

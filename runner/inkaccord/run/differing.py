@@ -194,12 +194,12 @@ def _farthest(was: Translation, is_now: Translation) -> float | None:
     """Return the tint whose numbers moved the most; None where the two share none."""
     steps = {it.tint: it.build for it in is_now.tints}
     moved = {
-        it.tint: max(
+        step.tint: max(
             abs(one - other)
-            for one, other in zip(it.build.values, steps[it.tint].values, strict=True)
+            for one, other in zip(step.build.values, steps[step.tint].values, strict=True)
         )
-        for it in was.tints
-        if it.tint in steps
+        for step in was.tints
+        if step.tint in steps
     }
     return max(moved, key=moved.__getitem__, default=None)
 

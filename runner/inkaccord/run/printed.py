@@ -29,14 +29,14 @@ class InkPlace(NamedTuple):
 def inks_printed(run: Run, pieces: Iterable[RecordedPiece] | None = None) -> tuple[InkPlace, ...]:
     """Return which brand colours the artworks of pieces hold, solid and as which tints; of all."""
     pairs = {it.name: str(it.pair) for it in (run.pieces if pieces is None else pieces)}
-    found = (
-        InkPlace(it.colour, pairs[artwork.piece], round(it.tint, 1))
+    places = (
+        InkPlace(found.colour, pairs[artwork.piece], round(found.tint, 1))
         for artwork in run.artworks
         if artwork.piece in pairs
-        for it in artwork.colours
-        if it.found_as is FoundAs.BRAND and it.colour is not None
+        for found in artwork.colours
+        if found.found_as is FoundAs.BRAND and found.colour is not None
     )
-    return tuple(sorted(dict.fromkeys(found), key=lambda it: (it.colour, it.pair, -it.tint)))
+    return tuple(sorted(dict.fromkeys(places), key=lambda it: (it.colour, it.pair, -it.tint)))
 
 
 def builds_at(
