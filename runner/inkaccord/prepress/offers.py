@@ -285,9 +285,8 @@ class _Alone:
         if rules.costs is not None:
             return None
         most = _most(bare)
-        least, roomy = (
-            rules.model_copy(update={"frame": Sides.even(it)}) for it in (room, ROOMY_PT)
-        )
+        least = rules.model_copy(update={"frame": Sides.even(room)})
+        roomy = rules.model_copy(update={"frame": Sides.even(ROOMY_PT)})
         if self._in_frame(item, sheets, least) != most:
             return None
         # As when pieces are laid: so much room is kept only where it takes no sheet.
