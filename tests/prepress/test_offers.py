@@ -5,10 +5,14 @@ from types import SimpleNamespace
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
+from examples_kit import few
+from inkaccord.layout.packing import misfit
 from inkaccord.order.model import Order
 from inkaccord.prepress.framing import lay_pieces
-from inkaccord.prepress.laying import item_of, mark_rules
+from inkaccord.prepress.laying import item_of, layout_rules, mark_rules, sheets_of
 from inkaccord.prepress.offers import offers
 from inkaccord.prepress.print_runs import slug_stand_in
 from inkaccord.recall.recall import computed
@@ -153,3 +157,70 @@ def test_what_can_not_be_laid_has_no_number():
     said = quote_lines(made)[1]
     assert (said.number, said.total) == ("–", "not known")
     assert "no sheet" in said.notes[0] or "fit" in said.notes[0]
+
+
+class Counting:
+    """A recall that remembers nothing and counts what is asked of it."""
+
+    def __init__(self) -> None:
+        self.asked = 0
+
+    def __call__(self, function, /, *args, **kwargs):
+        self.asked += 1
+        return function(*args, **kwargs)
+
+
+def with_cards(number, **card):
+    data = DATA["pieces"]["card"] | card
+    cards = {f"card-{at}": data for at in range(number)}
+    return Order.model_validate(
+        DATA | {"pieces": cards, "quotes": {"wharf": {"sheets": ["sra3"], "prices": {"table": 1}}}}
+    )
+
+
+def test_what_is_alike_is_laid_once():
+    """Whatever the pieces are called, and however many of each are ordered."""
+    one, five = Counting(), Counting()
+    (alone,) = offers(with_cards(1), recall=one).values()
+    found = offers(with_cards(5), recall=five)
+    assert one.asked == five.asked > 0
+    assert all(told(made) == told(alone) for made in found.values())
+    asked = five.asked
+    offers(with_cards(2, trim="a7"), recall=five)
+    assert five.asked > asked, "another size is laid by itself"
+
+
+@pytest.mark.slow
+@few(30)
+@given(
+    trim=st.tuples(st.integers(45, 200), st.integers(45, 290)),
+    sheets=st.sampled_from([["sra3"], ["a3"], ["sra3", "a3"], ["350mm x 500mm"]]),
+    turning=st.sampled_from(["long-edge", "work-and-turn", "work-and-tumble"]),
+    gripper=st.booleans(),
+    pages=st.integers(1, 2),
+)
+def test_it_is_the_number_that_laying_with_all_marks_gives(trim, sheets, turning, gripper, pages):
+    device = {"sheets": sheets, "turning": turning}
+    device |= {"gripper": "bottom", "gripper_margin": "10mm"} if gripper else {}
+    vendor = {"delivers": "sheets", "devices": {"press": device}, "prices": {"table": 2}}
+    order = Order.model_validate(
+        DATA
+        | {
+            "vendors": {**DATA["vendors"], "quay": vendor},
+            "pieces": {
+                "card": DATA["pieces"]["card"] | {"trim": "{}mm x {}mm".format(*trim)},
+            },
+            "quotes": {"far": {"prices": {"table": 1}}},
+        }
+    )
+    job = order.jobs["card"]
+    item = item_of(job, pages).model_copy(update={"quantity": 10**6})
+    marks = mark_rules(order, job, slug_stand_in(order, job, ()))
+    ran = SimpleNamespace(artworks=[SimpleNamespace(piece="card", pages=pages, finishes=())])
+    (quay,) = [it for it in offers(order, ran)["card"] if it.prints_it]
+    if misfit(item, sheets_of(job), layout_rules(job, pages)):
+        assert quay.on_a_sheet is None
+        assert "card" in quay.charges[0].note, "it goes by its own name"
+        return
+    laid, _ = lay_pieces(computed, job, [item], pages, marks)
+    assert quay.on_a_sheet == max(one.copies_of("card") for one in laid.layouts)
