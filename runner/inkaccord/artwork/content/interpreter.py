@@ -9,7 +9,7 @@ the proof's search for old colours run through it; the inventory reads pages wit
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import pikepdf
@@ -153,6 +153,8 @@ class _Run:
                         reading.open_states -= 1
                     continue
                 elif code == PAINT:
+                    if inherited_overprint:
+                        reading.consulted.add(OVERPRINT)
                     self._paint(step, fill, stroke, overprint, text_mode)
                     continue
                 elif code == SET:
@@ -177,6 +179,8 @@ class _Run:
                         overprint, inherited_overprint = changed, False
                 elif code == CALL:
                     fills.append(None)
+                    if inherited_overprint:
+                        reading.consulted.add(OVERPRINT)
                     self._call(step, ColourState(fill, stroke, overprint, muted, text_mode), match)
                     continue
                 elif code == INLINE:
@@ -185,7 +189,10 @@ class _Run:
                     if image is None:
                         self._guide.finding("bad-inline-image", "an inline image never ends")
                         break
-                    self._inline(data, image, fill, overprint)
+                    if inherited_overprint:
+                        reading.consulted.add(OVERPRINT)
+                    place = match.start(1), image
+                    self._inline(data, place, fill, overprint, muted)
                     position = image.end
                     break
                 elif code == TEXT_MODE:
@@ -193,6 +200,10 @@ class _Run:
                     continue
                 elif code in (SHADE, FONT):
                     reading.named.add(("/Shading" if code == SHADE else "/Font", step.name))
+                    if code == SHADE:
+                        if inherited_overprint:
+                            reading.consulted.add(OVERPRINT)
+                        self._lay(overprint, muted, match.start(1), match.end())
                     continue
                 elif code == UNCOLOURED:
                     # A d1 glyph is a stencil: its colour operators are ignored (9.6.4).
@@ -210,6 +221,8 @@ class _Run:
                 # The colour or the overprint switches have changed.
                 if full and code in (DEVICE_SET, SET):
                     chosen.setdefault(fill if step.fill else stroke, step.fill)
+                if inherited_overprint and (fill.mapped or stroke.mapped):
+                    reading.consulted.add(OVERPRINT)
                 if overprint.fill or overprint.stroke or muted is not NOT_MUTED:
                     if inherited_overprint:
                         reading.consulted.add(OVERPRINT)
@@ -363,7 +376,9 @@ class _Run:
         kind = target.get("/Subtype")
         if kind == "/Image":
             self.reading.named.add(("/XObject", step.name))
-            if self._full and target.get("/ImageMask", False):
+            if not target.get("/ImageMask", False):
+                self._lay(state.overprint, state.muted, match.start(1), match.end())
+            elif self._full:
                 self._count(state.fill, "mask", state.overprint, FILL)
             return
         if kind == "/Form":
@@ -378,13 +393,34 @@ class _Run:
                 self.reading.edits.append((match.start(1), match.end(), text))
 
     def _inline(
-        self, data: bytes, image: InlineImage, fill: ColourPen, overprint: Overprint
+        self,
+        data: bytes,
+        place: tuple[int, InlineImage],
+        fill: ColourPen,
+        overprint: Overprint,
+        muted: Muted,
     ) -> None:
-        if self._full and b"true" in data[slice(*image.header)]:
+        start, image = place
+        is_mask = b"true" in data[slice(*image.header)]
+        if self._full and is_mask:
             self._count(fill, "mask", overprint, FILL)
         new = self._guide.inline(data, image, self._scope, self.reading)
-        if new is not None:
-            self.reading.edits.append((*image.header, new))
+        edits = [(*image.header, new)] if new is not None else []
+        self._lay(overprint, NOT_MUTED if is_mask else muted, start, image.end, edits)
+
+    def _lay(
+        self,
+        overprint: Overprint,
+        muted: Muted,
+        start: int,
+        end: int,
+        edits: Sequence[tuple[int, int, bytes]] = (),
+    ) -> None:
+        """Let what has colours of its own overprint as ever, where a fill has switched that off."""
+        if muted[0] or muted[2]:
+            before, after = (self._switch(overprint, one) for one in (NOT_MUTED, muted))
+            edits = [(start, start, before + b" "), *edits, (end, end, after)]
+        self.reading.edits += edits
 
     # -- what is painted --------------------------------------------------------------------
 
@@ -430,18 +466,25 @@ class _Run:
                     "overprint-switched-off" if muting else "overprint-changes",
                     f"{pen.colour} becomes {pen.mapped.paint if pen.mapped else ''}",
                 )
+        for part, (pen, on) in zip((FILL, STROKE), pens, strict=True):
+            if on and pen.inherited:  # what is overprinted with depends on the caller's colour
+                self.reading.consulted |= {part, OVERPRINT}
         wanted: Muted = (off[0], off[1], any(opaque) and not apart)
         if wanted == muted:
             return muted
-        on_fill, on_stroke = overprint.fill and not off[0], overprint.stroke and not off[1]
-        mode = 0 if wanted[2] else overprint.mode
+        self.reading.edits.append((end, end, self._switch(overprint, wanted)))
+        return wanted if any(wanted) else NOT_MUTED
+
+    def _switch(self, overprint: Overprint, muted: Muted) -> bytes:
+        """Return the operator that sets the switches, but for what is off."""
+        fill, stroke = overprint.fill and not muted[0], overprint.stroke and not muted[1]
+        mode = 0 if muted[2] else overprint.mode
         name = self._scope.add(
             "/ExtGState",
-            (on_fill, on_stroke, mode),
-            lambda: pikepdf.Dictionary(OP=on_stroke, op=on_fill, OPM=mode),
+            (fill, stroke, mode),
+            lambda: pikepdf.Dictionary(OP=stroke, op=fill, OPM=mode),
         )
-        self.reading.edits.append((end, end, b" " + name.encode() + b" gs"))
-        return wanted if any(wanted) else NOT_MUTED
+        return b" " + name.encode() + b" gs"
 
 
 _DEVICE_SUFFIX = {SpaceKind.CMYK: "CMYK", SpaceKind.RGB: "RGB", SpaceKind.GRAY: "Gray"}

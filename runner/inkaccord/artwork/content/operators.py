@@ -11,7 +11,7 @@ DEVICE_OPERATORS: dict[bytes, tuple[str, int, bool]] = {
 """Operator: colour space, number of operands, whether it sets the fill."""
 NAMED_OPERATORS = frozenset((b"cs", b"CS", b"scn", b"SCN", b"gs", b"Do", b"sh", b"Tf"))
 COLOUR_OPERATORS = frozenset(DEVICE_OPERATORS) | {b"cs", b"CS", b"sc", b"SC", b"scn", b"SCN"}
-LEAN_OPERATORS = COLOUR_OPERATORS | {b"gs", b"Do", b"q", b"Q", b"BI", b"d1"}
+LEAN_OPERATORS = COLOUR_OPERATORS | {b"gs", b"Do", b"sh", b"q", b"Q", b"BI", b"d1"}
 """What rewriting needs to see."""
 PAINT_OPERATORS: dict[bytes, tuple[bool, bool, bool]] = {
     b"f": (True, False, False),
@@ -29,7 +29,7 @@ PAINT_OPERATORS: dict[bytes, tuple[bool, bool, bool]] = {
     b'"': (True, True, True),
 }
 """Operator: whether it paints the fill, the stroke, and text (where the text mode decides)."""
-FULL_OPERATORS = LEAN_OPERATORS | frozenset(PAINT_OPERATORS) | {b"sh", b"Tr", b"Tf"}
+FULL_OPERATORS = LEAN_OPERATORS | frozenset(PAINT_OPERATORS) | {b"Tr", b"Tf"}
 """What telling where a colour is used needs to see."""
 
 

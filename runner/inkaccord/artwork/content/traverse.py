@@ -272,7 +272,7 @@ def _key(state: ColourState, consulted: frozenset[str], full: bool) -> Key:
     for part, pen in ((FILL, state.fill), (STROKE, state.stroke)):
         if part in consulted:
             parts += [part, pen.space.key, pen.out.key]
-            if full:
+            if full or OVERPRINT in consulted:
                 parts += [pen.colour, pen.pattern]
     if OVERPRINT in consulted:
         parts += [OVERPRINT, state.overprint, state.muted]

@@ -241,7 +241,8 @@ class Painter(PageInterpreter):
 
     def paint_shading(self, shading: object) -> None:
         """Tell a shading painted over the clip."""
-        self.tell_mark(self.shading_colour(shading), self.state.clip, Role.GRADIENT)
+        colour, overprint = self.shading_colour(shading), self.state.overprint.fill
+        self.tell_mark(colour, self.state.clip, Role.GRADIENT, overprint=overprint)
 
     def shading_colour(self, shading: Any) -> ArtworkColour:
         """Return the entry that stands for all the colours of a shading."""

@@ -15,6 +15,7 @@ from inkaccord.artwork.proof.ink_proof import ink_differences
 from inkaccord.artwork.proof.inventory_part import inventory_part
 from inkaccord.artwork.proof.mixtures import mixture_differences
 from inkaccord.artwork.proof.one_colour_proof import one_colour_differences
+from inkaccord.artwork.proof.overprint_proof import overprint_differences
 from inkaccord.artwork.proof.parts import ProofPart, ProofVerdict
 from inkaccord.artwork.proof.proof_file import ProofFile
 from inkaccord.artwork.proof.refusal import refusals
@@ -146,7 +147,7 @@ def _parts(
         wanted = ProofFile.read(old, limits, FlightReader(table).steps)
         found = ProofFile.read(new, limits)
         inventory = inventory_part(wanted, found, table, limits)
-        structure = _structure(old, new, table, limits)
+        structure = _structure(old, new, table, options)
         if not drawn:
             return inventory, structure, ProofPart.not_run("not asked for")
         rendering = yield from ink_differences(wanted, found, table)
@@ -198,14 +199,16 @@ def _with_flattening(
 
 
 def _structure(
-    old: pikepdf.Pdf, new: pikepdf.Pdf, table: SwapTable, limits: FileLimits
+    old: pikepdf.Pdf, new: pikepdf.Pdf, table: SwapTable, options: RecolourOptions
 ) -> ProofPart:
+    limits = options.limits
     sameness = Sameness(old, new, limits, changing={name or "" for name in table.whole_spots})
     sameness.compare()
     gradients, wrong = shading_differences(sameness.shadings, table)
     wrong += mixture_differences(sameness.mixtures, table)
     wrong += table_differences(sameness.tables, table)
     wrong += picture_differences(sameness.pictures, table, limits)
+    wrong += overprint_differences(old, new, options.overprint, limits)
     details = [*sameness.differences, *wrong]
     return ProofPart.judged(
         f"{sameness.objects} objects; {gradients} gradients computed; "

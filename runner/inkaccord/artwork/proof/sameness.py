@@ -179,7 +179,7 @@ class Sameness:
                 return
             for index, (one, other) in enumerate(zip(old, new, strict=True)):
                 self._pending.append((one, other, f"{path} {index}", key))
-        elif old != new:
+        elif not (old == new or (old is None and _is_added(new, key))):
             self._differ(path, f"the value ({old!r:.40} and {new!r:.40})")
 
     def _dictionary(
@@ -194,7 +194,9 @@ class Sameness:
         if "/ShadingType" in old and " SMask G " not in path:  # a mask keeps its gradients
             names -= _SHADING_KEYS
             self.shadings.append(ShadingPair(old, new, path))
-            self.mixtures += mixtures_in(entry(old, "/ColorSpace"), entry(new, "/ColorSpace"), path)
+            spaces = entry(old, "/ColorSpace"), entry(new, "/ColorSpace")
+            self.mixtures += mixtures_in(*spaces, path)
+            self._tables(*spaces, path)
         for name in sorted(names):
             self._push(entry(old, name), entry(new, name), f"{path} {name[1:]}", name, old)
 
@@ -330,6 +332,12 @@ class Sameness:
             old.pop("/Decode", None)
         self._tables(was, now, f"{path} inline image")
         return old == new and inline_samples(one) == inline_samples(other)
+
+
+def _is_added(new: Any, key: str) -> bool:
+    """Whether a category of resources is there for names alone that recolouring added."""
+    is_table = key in _ADDED_TO and isinstance(new, pikepdf.Dictionary)
+    return is_table and all(name.startswith("/Ink") for name in new.keys())
 
 
 def _named(space: Any, resources: Any) -> Any:
