@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterator
 from typing import Any
 
 import pikepdf
@@ -42,3 +43,32 @@ def entry(dictionary: Any, key: str) -> Any:
         except TypeError:  # a key that is no UTF-8, which pikepdf lists but does not look up
             return dict(dictionary.items()).get(key)
     return None
+
+
+_OF_NAMES = frozenset(
+    {"/ColorSpace", "/ExtGState", "/Font", "/Pattern", "/Properties", "/Shading", "/XObject"}
+)
+"""Entries whose dictionaries hold resources under names that anybody may choose."""
+
+
+def is_table(thing: Any, key: str) -> bool:
+    """Tell whether an object that was met by a key holds resources by their names."""
+    is_plain = isinstance(thing, pikepdf.Dictionary) and not isinstance(thing, pikepdf.Stream)
+    return key in _OF_NAMES and is_plain and "/ShadingType" not in thing
+
+
+def links(thing: Any, key: str, without: Collection[str]) -> Iterator[tuple[str, Any]]:
+    """Yield what an object leads to, each with its key; not by the keys ``without``.
+
+    ``key`` is the one by which the object itself was met: in a table of resources keys are names,
+    and a pattern may well be called ``/P``.
+    """
+    if isinstance(thing, pikepdf.Array):
+        yield from ((key, one) for one in thing)
+    elif isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
+        named = is_table(thing, key)
+        yield from (
+            ("" if named else name, value)
+            for name, value in thing.items()
+            if named or name not in without
+        )

@@ -16,6 +16,9 @@ from inkaccord.pdf.page_objects import inherited
 _NOT_DRAWN = frozenset({"/SMask", "/Metadata", "/PieceInfo"})
 """Entries that lead to nothing that is drawn, unless a form happens to have that name."""
 
+_AS_IT_IS = ("/Identity", "/Default")
+"""Transfer functions that have a name."""
+
 
 def group_holders(page: pikepdf.Page) -> list[Any]:
     """Return the page and the forms below it whose groups name a colour space; no soft mask."""
@@ -47,13 +50,22 @@ def blends(thing: Any) -> bool:
         return True
     if entry(thing, "/SMaskInData") in (1, 2):  # of JPEG 2000, which can hold its own soft mask
         return True
-    if any(key in thing for key in ("/TR", "/TR2")) and "/Type" in thing:
+    if any(_moves(entry(thing, key)) for key in ("/TR", "/TR2")):
         return True
     mode = entry(thing, "/BM")
     if mode is not None and mode not in ("/Normal", "/Compatible"):
         return True
     shares = [entry(thing, key) for key in ("/ca", "/CA")]
     return any(isinstance(one, (int, float, Decimal)) and one < 1 for one in shares)
+
+
+def _moves(transfer: Any) -> bool:
+    """Whether it is a transfer function that changes tints (a typeface may be called /TR, too)."""
+    if isinstance(transfer, pikepdf.Array):  # one for each ink; else it is a colour space
+        return all(one in _AS_IT_IS or entry(one, "/FunctionType") for one in transfer)
+    if isinstance(transfer, pikepdf.Name):
+        return transfer not in _AS_IT_IS
+    return entry(transfer, "/FunctionType") is not None
 
 
 def drawn_from(page: pikepdf.Page) -> Iterator[Any]:

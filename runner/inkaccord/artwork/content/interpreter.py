@@ -365,6 +365,8 @@ class _Run:
         if not isinstance(state, pikepdf.Dictionary):
             self._guide.finding("missing-resource", f"the graphics state {name} is not there")
             return None
+        if "/Font" in state:
+            self.reading.named.add(("/ExtGState", name))
         after = before.after(state)
         return None if after == before and "/OP" not in state and "/op" not in state else after
 

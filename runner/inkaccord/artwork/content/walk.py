@@ -168,6 +168,9 @@ class Walk(Traversal):
                 return self._image(resource, scope, objgen(resource), Where.IMAGE)
             case "/Font":
                 return self._font(resource, scope)
+            case "/ExtGState":  # which can choose a typeface, too (ISO 32000-2, table 57)
+                fonts = entry(resource, "/Font")
+                return self._font(fonts[0] if isinstance(fonts, pikepdf.Array) else None, scope)
         return Counter()
 
     def _pattern(self, pattern: Any, scope: Scope) -> Tally:
@@ -276,6 +279,8 @@ def _fullest(image: Any, inks: int) -> tuple[float, ...]:
 
 def _takes_from(category: str, resource: Any) -> bool:
     """Whether a resource means what the names of its surroundings make of it."""
+    if category == "/ExtGState":
+        return True
     if category in ("/Pattern", "/Font") and entry(resource, "/PatternType") != 2:
         return entry(resource, "/Resources") is None
     return category == "/XObject" and isinstance(entry(resource, "/ColorSpace"), pikepdf.Name)

@@ -9,12 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import combinations, pairwise
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 import pikepdf
 from numpy.typing import NDArray
 
+from inkaccord.artwork.proof.colour_tables import is_table
 from inkaccord.artwork.proof.gradient_space import CMYK, GradientSpace
 from inkaccord.artwork.proof.gradient_stops import (
     CLOSE,
@@ -45,6 +46,8 @@ from inkaccord.pdf.entries import entry
 BEND = 0.006
 """How far a colour may be off the line between two others and be a mixture of them."""
 GRID = 41
+_EDGE = 1e-6
+"""How far, of a whole gradient, a jump may lie off its place: files hold six digits."""
 PATCHES = 13
 """Places from stop to stop whose colours are rendered."""
 
@@ -78,6 +81,9 @@ def wanted_runs(
 
 def _judged(pair: ShadingPair, table: SwapTable) -> str:
     try:
+        spaces = [entry(one, "/ColorSpace") for one in (pair.old, pair.new)]
+        if all(is_table(one) for one in spaces):
+            return "" if _but_for_table(pair.old) == _but_for_table(pair.new) else "was changed"
         judge = _Judge(pair.old, pair.new, table)
         return judge.verdict()
     except UNREADABLE:
@@ -86,6 +92,12 @@ def _judged(pair: ShadingPair, table: SwapTable) -> str:
         except UNREADABLE:
             same = False
         return "" if same else "can't be read, and was changed"
+
+
+def _but_for_table(shading: Any) -> object:
+    """Return a mesh without the table that its corners choose from, which others judge."""
+    entries, data = cast("tuple[dict[str, object], bytes]", unparsed(shading))
+    return {key: value for key, value in entries.items() if key != "/ColorSpace"}, data
 
 
 class _Judge:
@@ -184,7 +196,7 @@ class _Judge:
         ):
             return "is grey, and was left as it is"
         for chain in found:
-            wrong = self._chain(chain, new_at)
+            wrong = self._chain(chain, new_at, _EDGE * (high - low))
             if wrong:
                 return wrong
         # What goes on beyond the end may be a colour of its own.
@@ -208,11 +220,11 @@ class _Judge:
         """Return what is wanted of what was judged, together with the other inks."""
         return self._inks.together(want, numbers) if self._inks is not None and want else want
 
-    def _chain(self, chain: Chain, new_at: Callable[..., Numbers]) -> str:
+    def _chain(self, chain: Chain, new_at: Callable[..., Numbers], about: float) -> str:
         colours = [self._judged(chain.at(place)) for place in chain.places]
         stops = sorted(self._stops(chain, colours))
         low, high = chain.places[0], chain.places[-1]
-        edge = 1e-5 * (high - low)
+        edge = min(max(1e-5 * (high - low), about), (high - low) / 4)
         for first, last in pairwise(stops):
             ends = (colours[first], colours[last])
             inside = chain.places[first : last + 1]

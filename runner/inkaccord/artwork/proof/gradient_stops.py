@@ -23,7 +23,7 @@ MANY, FEWEST = 64, 5
 """From so many parts on as many places are looked at in all, down to so few in each: where parts
 are so narrow, a colour that is wrong is wrong over many of them."""
 MUCH = 0.02
-"""A calculator that changes by more, and much faster than around it, jumps there."""
+"""A calculator that changes by more, however close one looks, jumps there."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,11 +86,12 @@ def _without_jumps(leaf: FunctionPart, each: int) -> Iterator[tuple[FunctionPart
         return
     colours = np.array([leaf.at(place) for place in places])
     steps = np.abs(np.diff(colours, axis=0)).max(axis=1)
-    around = np.maximum(np.append(0, steps[:-1]), np.append(steps[1:], 0))
-    jumps = [int(i) for i in np.flatnonzero((steps > MUCH) & (steps > 4 * around))]
     start, first = places[0], 0
-    for index in jumps:
-        before, after = _jump(leaf, places[index], places[index + 1])
+    for index in np.flatnonzero(steps > MUCH).tolist():
+        jump = _jump(leaf, places[index], places[index + 1])
+        if jump is None:
+            continue
+        before, after = jump
         inner = [start, *places[first + (start == places[first]) : index + 1], before]
         yield FunctionPart(start, before, leaf.at, "curve"), inner
         start, first = after, index + 1
@@ -98,14 +99,17 @@ def _without_jumps(leaf: FunctionPart, each: int) -> Iterator[tuple[FunctionPart
     yield FunctionPart(start, places[-1], leaf.at, "curve"), rest
 
 
-def _jump(leaf: FunctionPart, low: float, high: float) -> tuple[float, float]:
-    """Return the last place before a jump and the first behind it."""
+def _jump(leaf: FunctionPart, low: float, high: float) -> tuple[float, float] | None:
+    """Return the last place before a jump and the first behind it; None where it only is steep."""
+    one, other = leaf.at(low), leaf.at(high)
     while low < (middle := (low + high) / 2) < high:
         here = leaf.at(middle)
-        if apart(leaf.at(low), here) > apart(here, leaf.at(high)):
-            high = middle
+        if apart(one, here) > apart(here, other):
+            high, other = middle, here
         else:
-            low = middle
+            low, one = middle, here
+        if apart(one, other) <= MUCH:
+            return None
     return low, high
 
 

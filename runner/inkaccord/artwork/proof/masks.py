@@ -14,7 +14,7 @@ from typing import Any
 import pikepdf
 
 from inkaccord.errors import FileError
-from inkaccord.pdf.entries import entry, objgen
+from inkaccord.pdf.entries import entry, is_table, objgen
 from inkaccord.pdf.page_objects import inherited
 from inkaccord.pdf.streams import StreamReader
 
@@ -79,25 +79,32 @@ class _Masks:
 
     # -- digests ----------------------------------------------------------------------------
 
-    def _digest(self, thing: Any, around: _Around, active: tuple[Number, ...]) -> bytes:
+    def _digest(
+        self, thing: Any, around: _Around, active: tuple[Number, ...], key: str = ""
+    ) -> bytes:
         """Return the digest of an object and of all that it leads to, each object once."""
         number = objgen(thing)
         if number == (0, 0):
-            return hashlib.sha256(b"".join(self._parts(thing, around, active))).digest()
+            return hashlib.sha256(b"".join(self._parts(thing, around, active, key))).digest()
         if number in active:
             return b"itself"
-        key = (number, around[1])
-        if key not in self._known:
-            parts = self._parts(thing, around, (*active, number))
-            self._known[key] = hashlib.sha256(b"".join(parts)).digest()
-        return self._known[key]
+        place = (number, around[1])
+        if place not in self._known:
+            parts = self._parts(thing, around, (*active, number), key)
+            self._known[place] = hashlib.sha256(b"".join(parts)).digest()
+        return self._known[place]
 
-    def _parts(self, thing: Any, around: _Around, active: tuple[Number, ...]) -> Iterator[bytes]:
+    def _parts(
+        self, thing: Any, around: _Around, active: tuple[Number, ...], key: str
+    ) -> Iterator[bytes]:
         if isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
-            packed = isinstance(thing, pikepdf.Stream)
-            for key in sorted(set(thing.keys()) - _NOT_FOLLOWED - (_PACKING if packed else set())):
-                yield key.encode()
-                yield self._digest(entry(thing, key), around, active)
+            named = is_table(thing, key)
+            without = frozenset() if named else _NOT_FOLLOWED
+            if isinstance(thing, pikepdf.Stream):
+                without |= _PACKING
+            for name in sorted(set(thing.keys()) - without):
+                yield name.encode()
+                yield self._digest(entry(thing, name), around, active, "" if named else name)
         if isinstance(thing, pikepdf.Stream):
             data = self._read(thing)
             yield b"stream %d " % len(data) + data

@@ -65,9 +65,7 @@ def _as_asked(was: Mark, now: Mark, asked: OverprintMode) -> bool:
     if not was.overprint:
         return not now.overprint
     if not now.overprint:
-        return _lets_through(was, now) and (
-            asked is OverprintMode.OFF or _would_vanish(was, now)
-        )
+        return _lets_through(was, now) and (asked is OverprintMode.OFF or _would_vanish(was, now))
     if asked is OverprintMode.OFF and _lets_through(was, now) and not _would_vanish(was, now):
         return False
     if _would_vanish(was, now):

@@ -28,7 +28,6 @@ from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import FileError
 from inkaccord.models import Frozen
 from inkaccord.pdf.ink_questions import InkAnswer, InkPage, InkQuestion, ink_answers
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, refusing_damage
 from inkaccord.words import counted
 

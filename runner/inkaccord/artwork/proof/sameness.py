@@ -156,8 +156,8 @@ class Sameness:
         self._pending.append((old, new, path, key))
 
     def _tables(self, old: Any, new: Any, path: str) -> None:
-        if old == new and not _PAINTED_FROM & set(path.split()):
-            return  # of a page's thumbnail, or of a program's own data: never printed
+        if old == new and (" SMask G " in path or not _PAINTED_FROM & set(path.split())):
+            return  # of a mask, a page's thumbnail, or a program's own data: never printed
         if is_table(old) and not (is_table(new) and old[2] == new[2]):
             self._differ(path, "the size of a colour table")
         self.tables += tables_in(old, new, path)
@@ -337,7 +337,7 @@ class Sameness:
 def _is_added(new: Any, key: str) -> bool:
     """Whether a category of resources is there for names alone that recolouring added."""
     is_table = key in _ADDED_TO and isinstance(new, pikepdf.Dictionary)
-    return is_table and all(name.startswith("/Ink") for name in new.keys())
+    return is_table and all(name.startswith("/Ink") for name in set(new.keys()))
 
 
 def _named(space: Any, resources: Any) -> Any:

@@ -24,7 +24,7 @@ from inkaccord.pdf.colours.spaces import (
     write_number,
     write_paint,
 )
-from inkaccord.pdf.entries import entry, objgen, word
+from inkaccord.pdf.entries import entry, links, objgen, word
 from inkaccord.pdf.groups import blends
 from inkaccord.pdf.page_objects import inherited
 
@@ -216,10 +216,10 @@ def _mixing(page: pikepdf.Page) -> tuple[bool, bool]:
     """
     transparent = False
     pictures = b"ID" in b"".join(_contents(page))
-    pending: list[Any] = [page.obj.get("/Resources"), page.obj.get("/Annots")]
+    pending = [("", page.obj.get("/Resources")), ("", page.obj.get("/Annots"))]
     seen: set[tuple[int, int]] = set()
     while pending:
-        thing = pending.pop()
+        key, thing = pending.pop()
         number = objgen(thing)
         if number != (0, 0):
             if number in seen:
@@ -228,9 +228,7 @@ def _mixing(page: pikepdf.Page) -> tuple[bool, bool]:
         if isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
             transparent = transparent or blends(thing)
             pictures = pictures or thing.get("/Subtype") == "/Image"
-            pending += [v for k, v in thing.items() if k not in ("/Parent", "/P", "/Font", "/OC")]
-        elif isinstance(thing, pikepdf.Array):
-            pending += list(thing)
+        pending += links(thing, key, ("/Parent", "/P", "/OC", "/FontDescriptor"))
     return transparent, pictures
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.pdf.entries import entry, objgen, plain, word
+from inkaccord.pdf.entries import links, objgen, plain, word
 
 _KEYED = {
     "/Colorants": "beside other inks",
@@ -41,14 +41,7 @@ def plates_named(pdf: pikepdf.Pdf, spots: Set[str | None]) -> Iterator[tuple[str
         for name, where in _told_by(key, thing):
             if name in spots:
                 yield name, where
-        if isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
-            pending += [
-                (name, value)
-                for name, value in thing.items()
-                if name not in _OTHERS or entry(value, "/Subtype") == "/Form"
-            ]
-        elif isinstance(thing, pikepdf.Array):
-            pending += [(key, one) for one in thing]
+        pending += links(thing, key, _OTHERS)
 
 
 def _told_by(key: str, thing: Any) -> Iterator[tuple[str, str]]:

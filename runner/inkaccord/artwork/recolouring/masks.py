@@ -8,9 +8,11 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.pdf.entries import entry, objgen
+from inkaccord.pdf.entries import entry, is_table, links, objgen
 
-_NOT_FOLLOWED = frozenset({"/Font", "/Parent", "/P", "/SMask", "/Metadata", "/PieceInfo", "/OC"})
+_NOT_FOLLOWED = frozenset({"/Parent", "/P", "/SMask", "/Metadata", "/PieceInfo", "/OC"})
+_COLOURLESS = frozenset({"/Type0", "/Type1", "/MMType1", "/TrueType", "/OCG", "/OCMD"})
+"""Kinds of typefaces that hold no colour, and of layers."""
 _PACKING = frozenset({"/Length", "/Filter", "/DecodeParms"})
 
 Number = tuple[int, int]
@@ -27,19 +29,20 @@ def masks_in(states: Any) -> list[Any]:
 def reachable(roots: Iterable[Any]) -> set[Number]:
     """Return the numbers of the objects that content, resources or colour spaces lead to."""
     found: set[Number] = set()
-    pending = list(roots)
+    pending = [("", root) for root in roots]
     while pending:
-        thing = pending.pop()
+        key, thing = pending.pop()
         number = objgen(thing)
+        if _is_colourless(thing) or number in found:
+            continue
         if number != (0, 0):
-            if number in found:
-                continue
             found.add(number)
-        if isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
-            pending += [value for key, value in thing.items() if key not in _NOT_FOLLOWED]
-        elif isinstance(thing, pikepdf.Array):
-            pending += list(thing)
+        pending += links(thing, key, _NOT_FOLLOWED)
     return found
+
+
+def _is_colourless(thing: Any) -> bool:
+    return not {entry(thing, "/Subtype"), entry(thing, "/Type")}.isdisjoint(_COLOURLESS)
 
 
 def give_resources(
@@ -109,8 +112,12 @@ def isolate(pdf: pikepdf.Pdf, masks: Iterable[Any], printed: Iterable[Any]) -> i
     return count
 
 
-def _copied(pdf: pikepdf.Pdf, thing: Any, shared: set[Number], copies: dict[Number, Any]) -> Any:
+def _copied(
+    pdf: pikepdf.Pdf, thing: Any, shared: set[Number], copies: dict[Number, Any], key: str = ""
+) -> Any:
     """Return a deep copy; what is not shared, even below, stays the same object."""
+    if _is_colourless(thing):
+        return thing
     number = objgen(thing)
     if number != (0, 0):
         if number in copies:
@@ -125,19 +132,23 @@ def _copied(pdf: pikepdf.Pdf, thing: Any, shared: set[Number], copies: dict[Numb
             "decode_parms": thing.get("/DecodeParms"),
         }
         copy.write(thing.read_raw_bytes(), **packing)
-        for key, value in thing.items():
-            if key not in _PACKING and value is not None:
-                copy[key] = value if key in _NOT_FOLLOWED else _copied(pdf, value, shared, copies)
+        for name, value in thing.items():
+            if name not in _PACKING and value is not None:
+                copy[name] = (
+                    value if name in _NOT_FOLLOWED else _copied(pdf, value, shared, copies, name)
+                )
         return copy
     if isinstance(thing, pikepdf.Dictionary):
         whole = pikepdf.Dictionary()
         target = pdf.make_indirect(whole) if number != (0, 0) else whole
         if number != (0, 0):
             copies[number] = target
-        for key, value in thing.items():
-            if value is None:
-                continue
-            target[key] = value if key in _NOT_FOLLOWED else _copied(pdf, value, shared, copies)
+        named = is_table(thing, key)
+        for name, value in thing.items():
+            if value is not None:
+                stays = name in _NOT_FOLLOWED and not named
+                inner = "" if named else name
+                target[name] = value if stays else _copied(pdf, value, shared, copies, inner)
         return target
     if isinstance(thing, pikepdf.Array):
         array = pikepdf.Array([_copied(pdf, one, shared, copies) for one in thing])
