@@ -61,6 +61,50 @@ def test_artwork_in_black_alone_is_about_black(begun):
     assert not order.keep
 
 
+def gradient(*stops: str, black: bytes = b"") -> bytes:
+    """A page whose colours are the two ends of a gradient, and black type."""
+    first, last = stops
+    runs = f"<< /FunctionType 2 /Domain [0 1] /N 1 /C0 [{first}] /C1 [{last}] >>"
+    shading = f"/ShadingType 2 /ColorSpace /DeviceCMYK /Coords [0 0 1 0] /Function {runs}"
+    content = b"q 100 0 0 100 0 0 cm /S sh Q " + black
+    return document(content, f"<< /Shading << /S << {shading} >> >> >>")
+
+
+def test_artwork_of_gradients_is_about_the_colours_that_they_run_between(begun):
+    order = begun(tag=gradient("0.8 0.2 0.4 0.1", "0 0.1 0.6 0", black=BLACK))
+    taken = sorted(str(it) for colour in order.colours.values() for it in colour.in_artwork)
+    assert taken == ["cmyk 0 10 60 0", "cmyk 80 20 40 10"]
+    assert [str(it) for it in order.keep] == ["gray 100"]
+
+
+def test_a_gradient_brings_no_colour_where_one_is_flat(begun):
+    order = begun(tag=gradient("0 0.1 0.6 0", "0 0 0 0", black=GREEN))
+    assert [str(it) for colour in order.colours.values() for it in colour.in_artwork] == [
+        "cmyk 85 20 60 30"
+    ]
+
+
+def test_artwork_of_pictures_alone_says_what_to_fill_in_and_where(tmp_path):
+    picture = (
+        b"q 90 0 0 90 5 5 cm BI /W 2 /H 2 /BPC 8 /CS /RGB ID \x10\x80\x90\xf0\x20\x30abcdef EI Q"
+    )
+    (tmp_path / "tag.pdf").write_bytes(document(picture))
+    made = begin_order(tmp_path / "new", [tmp_path / "tag.pdf"], TODAY)
+    order = tmp_path / "new" / "order.yaml"
+    (thought,) = made.to_think
+    assert (thought.code, thought.place.file, thought.place.field) == (
+        "no-colour-yet", str(order), "colours")  # fmt: skip
+    assert not made.can_run
+    # The lines that the file has for it make it whole, once the marks are off.
+    lines = order.read_text("utf-8").splitlines(keepends=True)
+    first = lines.index("# colours:\n")
+    lines[first : first + 5] = [it.removeprefix("# ") for it in lines[first : first + 5]]
+    order.write_text("".join(lines), "utf-8")
+    filled = load_order(order, {}).order
+    assert [*filled.colours] == ["green"]
+    assert filled.photographs == "matched"
+
+
 def test_what_is_no_pdf_leaves_nothing_behind(tmp_path):
     (tmp_path / "tag.pdf").write_bytes(b"GIF89a")
     with pytest.raises(InkaccordError):

@@ -106,6 +106,16 @@ def test_margins_that_leave_nothing_of_a_sheet(check: Check) -> None:
     assert "'margin'" in (found["no-room-on-sheet"].hint or "")
 
 
+def test_a_stock_that_is_smaller_than_its_sheets(check: Check) -> None:
+    """A4 through a machine that is said to take SRA3 alone: it is laid on A4, and that is said."""
+    device = "vendors.studio.devices.laser.sheets"
+    finding = only(check({"stocks.white.size": "a4", device: ["sra3"]}), "stocks.white.size")
+    assert (finding.code, finding.severity) == ("stock-not-a-sheet", Severity.WARNING)
+    assert "320 × 450 mm" in finding.message
+    assert "all is laid on 210 × 297 mm" in finding.message
+    assert check({"stocks.white.size": "sra3", device: ["a4"]}) == []
+
+
 def test_an_iso_sheet_for_an_envelope(check: Check) -> None:
     finding = only(check({"stocks.cream.size": "a2"}), "stocks.cream.size")
     assert finding.severity is Severity.ERROR

@@ -11,17 +11,18 @@ def loaded(tmp_path):
     (tmp_path / "card.pdf").write_bytes(draw_artwork("5in x 7in"))
 
     def load(piece=None, stock=None, vendor=None, device=None, order=None):
+        takes = {"sheets": ["12in x 18in"]} | (device or {})
         more = {name: value for name, value in (order or {}).items() if value is not None}
         order = {
             "order": "laid", "title": "Laid", "date": "2026-10-05", "suites": 40,
             "colours": {
                 "leaf": {"aim": {"lab": [52, -28, 22]}, "in_artwork": ["cmyk 75 20 80 10"]}
             },
-            "stocks": {"white": {"size": "12in x 18in"} | (stock or {})},
+            "stocks": {"white": {"size": [*takes["sheets"], "12in x 18in"][0]} | (stock or {})},
             "vendors": {
                 "studio": {
                     "delivers": "sheets",
-                    "devices": {"press": {"sheets": ["12in x 18in"]} | (device or {})},
+                    "devices": {"press": takes},
                 } | (vendor or {})
             },
             "pieces": {

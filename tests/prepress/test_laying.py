@@ -1,6 +1,7 @@
 """What an order says of a piece, its stock and its vendor is what imposition is asked for."""
 
 import re
+from types import SimpleNamespace
 
 import pypdfium2
 import pytest
@@ -13,8 +14,11 @@ from inkaccord.layout.marks import MarkInk
 from inkaccord.layout.model import BackUp, Gutter, LayoutRules
 from inkaccord.layout.packing import lay_out
 from inkaccord.layout.rules import ImposeRules
+from inkaccord.planning.sample_pages import device_sheets
 from inkaccord.prepress.laying import item_of, layout_rules, mark_rules, sheets_of
+from inkaccord.prepress.offers import offers
 from inkaccord.report.wording import folding
+from inkaccord.sizes import Size
 from inkaccord.testing import draw_artwork
 from inkaccord.units import inches
 from inkaccord.workbench import Workbench
@@ -169,3 +173,40 @@ def test_a_stated_grain_goes_before_that_of_the_folds(loaded):
     order = loaded(piece={"fold": "vertical", "grain": "horizontal"}, stock={"grain": "long"})
     (finding,) = laid(order).findings
     assert finding.code == "fold-across-grain"
+
+
+@pytest.mark.parametrize(
+    ("stock", "takes", "laid_on"),
+    [
+        # By hand: which of the sheets lie within the stock, either way round.
+        ("a4", ["sra3"], ["a4"]),  # a smaller stock than any sheet: no layout is larger than it
+        ("a4", ["sra3", "a4"], ["a4"]),
+        ("sra3", ["a4", "sra3"], ["a4", "sra3"]),
+        ("450mm x 320mm", ["sra3"], ["sra3"]),
+        ("640mm x 900mm", ["sra3", "a4"], ["sra3", "a4"]),
+        ("12in x 18in", ["sra3"], ["12in x 18in"]),  # narrower, and longer
+        ("a4", [], ["a4"]),
+    ],
+)
+def test_no_layout_is_larger_than_its_stock(loaded, stock, takes, laid_on):
+    order = loaded(stock={"size": stock}, device={"sheets": takes}).order
+    job = order.jobs["card"]
+    wanted = [Size.parse(it) for it in laid_on]
+    assert [it.size for it in sheets_of(job)] == wanted
+    # What its sample sheets are cut from is no other paper.
+    assert [it.size for it in device_sheets(job)] == wanted
+
+
+def test_a_quote_is_laid_on_the_sheets_of_its_shop(loaded):
+    prices = {"currency": "EUR", "table": 1, "setup": 0, "delivery": 0}
+    order = loaded(
+        stock={"size": "a4"},
+        device={"sheets": ["a4"]},
+        vendor={"prices": prices},
+        order={"quotes": {"wharf": {"sheets": ["sra3"], "prices": prices}}},
+    ).order
+    ran = SimpleNamespace(artworks=[SimpleNamespace(piece="card", pages=1, finishes=())])
+    on_a_sheet = {it.vendor: it.on_a_sheet for it in offers(order, ran)["card"]}
+    # A card of 5 × 7 in takes 133.4 × 184.2 mm with bleed and gutter: of A4 (201.6 × 288.6 mm are
+    # printed) two, turned; of SRA3 (311.6 × 441.6 mm) two by two.
+    assert on_a_sheet == {"studio": 2, "wharf": 4}

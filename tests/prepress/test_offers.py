@@ -127,7 +127,8 @@ def test_sheets_are_those_that_a_run_would_lay_it_on(number, turning):
     vendor = {"delivers": "sheets", "devices": {"press": device}, "prices": {"table": 2}}
     order = Order.model_validate(
         DATA
-        | {"suites": number, "vendors": {**DATA["vendors"], "quay": vendor},
+        | {"suites": number, "stocks": {**DATA["stocks"], "felt": {"size": "sra3"}},
+           "vendors": {**DATA["vendors"], "quay": vendor},
            "quotes": {"far": {"prices": {"table": 1}}}}
     )  # fmt: skip
     job = order.jobs["card"]

@@ -19,7 +19,7 @@ from inkaccord.cli.shelf_place import shelf_place, to_run
 from inkaccord.today import today
 
 if TYPE_CHECKING:
-    from inkaccord.diagnostics import Diagnostic
+    from inkaccord.starter.order import Begun
 
 
 @click.command("new")
@@ -63,37 +63,35 @@ def command(
 
     for path in (folder, *given):
         check_name(path)
-    thoughts: tuple[Diagnostic, ...] = ()
+    from inkaccord.starter.order import Begun, write_starter
+
     if any(_is_order(it) for it in given):
-        written, thoughts = _again(settings, folder, given)
+        begun = _again(settings, folder, given)
     elif given:
         from inkaccord.foresight.beginning import begin_order
 
-        written = begin_order(folder, given, today())
+        begun = begin_order(folder, given, today())
     else:
-        from inkaccord.starter.order import write_starter
-
-        written = write_starter(folder, today(), from_book=_in_the_book(settings, names))
+        begun = Begun(write_starter(folder, today(), from_book=_in_the_book(settings, names)))
     if as_json:
-        files = [str(path) for path in written]
-        print_json({"exit_code": 0, "files": files, "to_think": as_data(thoughts)})
+        files = [str(path) for path in begun.files]
+        print_json({"exit_code": 0, "files": files, "to_think": as_data(begun.to_think)})
         return
-    for path in written:
+    for path in begun.files:
         settings.screen.print(f"wrote {plain(str(path))}", soft_wrap=True)
-    if thoughts:
+    if begun.to_think:
         settings.screen.print("Think about:")
-        show_findings(settings.screen, thoughts)
-    settings.screen.print(f"Next: {plain(to_run(settings, folder))}", soft_wrap=True)
+        show_findings(settings.screen, begun.to_think)
+    step = to_run(settings, folder, command="run" if begun.can_run else "check")
+    settings.screen.print(f"Next: {plain(step)}", soft_wrap=True)
 
 
 def _is_order(path: Path) -> bool:
     return path.is_dir() or path.suffix.lower() in {".yaml", ".yml"}
 
 
-def _again(
-    settings: Settings, folder: Path, given: tuple[Path, ...]
-) -> "tuple[tuple[Path, ...], tuple[Diagnostic, ...]]":
-    """Begin an order from an earlier one; return its files, and what to think about."""
+def _again(settings: Settings, folder: Path, given: tuple[Path, ...]) -> "Begun":
+    """Begin an order from an earlier one."""
     from inkaccord.out_folder import OutFolder
     from inkaccord.recording.again import LastSeason, begin_again
     from inkaccord.recording.places import out_of
@@ -108,8 +106,7 @@ def _again(
         place_of(shelf_place(settings, loaded)),
         {it.piece: it.sha256 for it in run.artworks} if run is not None else {},
     )
-    begun = begin_again(folder, last, today(), settings.outside.vendor_kinds())
-    return begun.files, begun.to_think
+    return begin_again(folder, last, today(), settings.outside.vendor_kinds())
 
 
 def _in_the_book(settings: Settings, names: tuple[str, ...]) -> tuple[str, ...]:

@@ -37,6 +37,7 @@ from inkaccord.run.collected import Collected
 from inkaccord.run.waivers import waived
 from inkaccord.sizes import Size, named_sizes
 from inkaccord.units import inch, inches, mm, write_length
+from inkaccord.words import joined
 
 BESIDE_PT = inches(1 / 2)
 """A piece that is larger than its envelope by more than this is meant to lie beside it."""
@@ -122,6 +123,7 @@ def _look(loaded: LoadedOrder, bench: Bench) -> tuple[dict[str, int], list[Fault
     faults += check_samples(loaded)
     faults += _files(loaded, bench)
     faults += _sheets(loaded, pages)
+    faults += map(Fault, _stock_sheets(loaded))
     faults += [
         Fault(ask_the_post(loaded, name))
         for name, piece in loaded.order.pieces.items()
@@ -189,6 +191,24 @@ def _sheets(loaded: LoadedOrder, pages: Mapping[str, int]) -> Iterator[Fault]:
             found = () if finding is None else (finding,)
         for finding in found:
             yield Fault(finding.model_copy(update={"place": place}), (name,), "it fits on no sheet")
+
+
+def _stock_sheets(loaded: LoadedOrder) -> Iterator[Diagnostic]:
+    """Find stocks out of whose sheets none can be cut that their device is said to take."""
+    order = loaded.order
+    for pair in order.pairs_needed():
+        printing = order.on(pair)
+        if printing.takes_its_sheet or printing.stock.kind is not StockKind.SHEET:
+            continue
+        size, taken = printing.stock.size, joined([str(it) for it in printing.device.sheets])
+        yield warning(
+            "stock-not-a-sheet",
+            f"the stock '{pair.stock}' comes in {size}, out of which none of the sheets can be cut "
+            f"that {pair.device} is said to take ({taken}): all is laid on {size}",
+            place=loaded.source.place(("stocks", pair.stock, "size")),
+            hint=f"ask whether {pair.device} takes {size}, and add that to its 'sheets'; or set "
+            f"stocks.{pair.stock}.size to the sheets that the stock is bought in",
+        )
 
 
 def _fed_stocks(loaded: LoadedOrder) -> Iterator[Diagnostic]:

@@ -17,14 +17,15 @@ from inkaccord.colour.paints import Paint, PaintKind, grey_share
 from inkaccord.colour.press.model import PressModel, fit
 from inkaccord.colour.sampling.ranges import range_word
 from inkaccord.colour.spaces import srgb_to_lab
+from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.errors import FileError
 from inkaccord.files import read_bytes, safe_name, write_whole
-from inkaccord.foresight.palette import as_named
+from inkaccord.foresight.palette import paints_of
 from inkaccord.knowledge.pairs import UNREAD_PAPER, paper_readings
 from inkaccord.order.amending import Written, as_yaml
 from inkaccord.order.loading import ORDER_FILE
 from inkaccord.sizes import Size
-from inkaccord.starter.order import check_is_new, short_name
+from inkaccord.starter.order import Begun, check_is_new, short_name
 from inkaccord.units import inches
 
 DEVICE, STOCK, VENDOR = "my-printer", "cotton-card", "studio"
@@ -39,6 +40,17 @@ _NEUTRAL = 10.0
 practice, no source)."""
 _RIM = inches(0.5)
 """What bleed and unprintable margins take of a sheet: a guess."""
+
+
+_COLOURLESS = """\
+# The artwork holds pictures alone, and no colour that could be named. An order is about one at
+# least: take the marks off these lines, and write the colour of what is printed beside them.
+# colours:
+#   green:
+#     aim: {lab: [41, -20, 8]}
+#     in_artwork: [cmyk 85 20 60 30]
+# photographs: matched   # the pictures are matched to each pair
+"""
 
 
 @dataclass(frozen=True)
@@ -62,11 +74,13 @@ class BegunColour:
     pieces: list[str] = field(default_factory=list)
 
 
-def begin_order(folder: Path, artworks: Sequence[Path], today: datetime.date) -> tuple[Path, ...]:
-    """Write an order for some artwork into a new or empty folder; return the files.
+def begin_order(folder: Path, artworks: Sequence[Path], today: datetime.date) -> Begun:
+    """Write an order for some artwork into a new or empty folder.
 
     The artwork is copied beside it. Vendor, printer and stock are stand-ins, to be named by a
-    person, and so is the aim of each colour: as that printer prints it.
+    person, and so is the aim of each colour: as that printer prints it. Where no colour is flat,
+    those are taken that gradients run between; artwork of pictures alone has none that could be
+    named, and what to write is said.
 
     Raises
     ------
@@ -77,12 +91,15 @@ def begin_order(folder: Path, artworks: Sequence[Path], today: datetime.date) ->
     contents = {name: read_bytes(path) for name, path in named_artworks(artworks).items()}
     pieces: list[BegunPiece] = []
     colours: dict[str, BegunColour] = {}
+    stops: dict[str, BegunColour] = {}
     for name, data in contents.items():
         found = inventory(data, dpi=72, name=f"{name}.pdf")
         pieces.append(as_piece(name, found))
-        _gather(name, found, colours)
+        _gather(name, found, colours, stops)
     greys = [it for it in colours.values() if is_left_alone(it.paint)]
     brand = _without_tints(it for it in colours.values() if it not in greys)
+    if not brand:
+        brand = _without_tints(it for it in stops.values() if not is_left_alone(it.paint))
     if not brand:  # artwork in black alone: an order is about some colour
         brand = sorted(greys, key=lambda it: look_of_ink(it.paint)[0])[:1]
         greys = [it for it in greys if it not in brand]
@@ -91,7 +108,20 @@ def begin_order(folder: Path, artworks: Sequence[Path], today: datetime.date) ->
     made[ORDER_FILE] = text.encode()
     for path, data in made.items():
         write_whole(folder / path, data)
-    return tuple(folder / path for path in made)
+    files = tuple(folder / path for path in made)
+    return Begun(files, () if brand else (_no_colour(folder / ORDER_FILE),))
+
+
+def _no_colour(order: Path) -> Diagnostic:
+    """Return what is to be filled in where no colour could be named."""
+    return error(
+        "no-colour-yet",
+        "no colour was found that could be named: the artwork holds pictures alone",
+        place=Place(file=str(order), field="colours"),
+        hint="an order is about one colour at least: take the marks off the lines under 'colours', "
+        "and write the colour of what is printed beside the pictures; 'photographs: matched' "
+        "matches the pictures",
+    )
 
 
 def named_artworks(artworks: Sequence[Path], taken: Iterable[str] = ()) -> dict[str, Path]:
@@ -126,16 +156,22 @@ def as_piece(name: str, found: Inventory) -> BegunPiece:
     )
 
 
-def _gather(name: str, found: Inventory, colours: dict[str, BegunColour]) -> None:
-    """Add the colours of a file to those of the others."""
+def _gather(
+    name: str,
+    found: Inventory,
+    colours: dict[str, BegunColour],
+    stops: dict[str, BegunColour],
+) -> None:
+    """Add the flat colours of a file to those of the others, and those that gradients run between.
+
+    A gradient's area counts for each of its stops.
+    """
     for entry in found.colours:
-        written = entry.colour.paint or entry.colour.numbers
-        if written is None:
-            continue
-        paint = as_named(written)
-        begun = colours.setdefault(str(paint), BegunColour(paint))
-        begun.area_mm2 += entry.area_mm2 or 0.0
-        begun.pieces = list(dict.fromkeys((*begun.pieces, name)))
+        among = stops if entry.colour.parts else colours
+        for paint in paints_of(entry.colour):
+            begun = among.setdefault(str(paint), BegunColour(paint))
+            begun.area_mm2 += entry.area_mm2 or 0.0
+            begun.pieces = list(dict.fromkeys((*begun.pieces, name)))
 
 
 def _without_tints(colours: Iterable[BegunColour]) -> list[BegunColour]:
@@ -178,7 +214,7 @@ def _written(
         out.write("# Each colour that must agree: name it, and say what it should look like.\n")
         out.write("colours:\n")
     else:
-        out.write("# No flat colour was found: an order is about one at least, under 'colours'.\n")
+        out.write(_COLOURLESS)
     for called, colour in _called(ordered[:MOST_COLOURS]).items():
         seen = ", ".join(colour.pieces)
         out.write(f"  {called}:   # {colour.area_mm2 / 100:.1f} cm² on {seen}\n")

@@ -147,5 +147,6 @@ def _no_room(sheet: SheetStock, duplex: Duplex) -> Diagnostic:
     return error(
         "no-room-on-both-sides",
         f"margins and gripper leave nothing of {sheet.name} for {duplex}",
-        hint="give the device a larger size in 'sheets', or another 'turning'",
+        hint="give the device a larger size in 'sheets', and a stock that is as large; or another "
+        "'turning'",
     )

@@ -81,7 +81,7 @@ def _in(size: Size, room: Box) -> bool:
 
 def _cause(item: Item, sheet: SheetStock, room: Box, rules: LayoutRules) -> tuple[str, str]:
     """Return what is in the way on the roomiest sheet, and the field to set."""
-    larger = "give the device a larger size in 'sheets'"
+    larger = "give the device a larger size in 'sheets', and a stock that is as large"
     whole = Box(0.0, 0.0, sheet.size.width_pt, sheet.size.height_pt)
     if _goes(item.model_copy(update={"grain": None}), sheet, room):
         return (

@@ -4,8 +4,9 @@ from dataclasses import dataclass
 
 from inkaccord.colour.pairs import Pair
 from inkaccord.order.pieces import Piece
-from inkaccord.order.stocks import Stock
+from inkaccord.order.stocks import Stock, StockKind
 from inkaccord.order.vendors import Device, Vendor
+from inkaccord.sizes import Size
 
 
 @dataclass(frozen=True)
@@ -17,6 +18,24 @@ class Printing:
     vendor: Vendor
     device: Device
     stock: Stock
+
+    @property
+    def sheets(self) -> tuple[Size, ...]:
+        """The sheets that it is printed on: those of the device that the stock can be cut to.
+
+        A card or an envelope is printed as it is, and so is a stock that is too small for each of
+        the device's sheets (:attr:`takes_its_sheet` tells): nothing is laid on more than there is.
+        """
+        stock = self.stock.size
+        if self.stock.kind is not StockKind.SHEET:
+            return (stock,)
+        cut = (it for it in self.device.sheets if it.fits_in(stock) or it.turned.fits_in(stock))
+        return tuple(cut) or (stock,)
+
+    @property
+    def takes_its_sheet(self) -> bool:
+        """Whether the device is said to take a sheet that the stock can be cut to."""
+        return not self.device.sheets or self.sheets[0] in self.device.sheets
 
     @property
     def vendor_title(self) -> str:

@@ -103,7 +103,10 @@ class Device(Frozen):
     ] = ()
     sheets: Annotated[
         tuple[SizeField, ...],
-        Field(description="sheet sizes that it takes; empty: the size of the stock"),
+        Field(
+            description="sheet sizes that it takes, of which a stock is printed on those that it "
+            "can be cut to; empty: the size of the stock"
+        ),
     ] = ()
     sample_size: Annotated[
         SizeField | None,

@@ -57,8 +57,7 @@ def _kept(samples: Samples, pages: Sequence[SheetFormat]) -> tuple[SheetFormat, 
 
 def device_sheets(printing: Printing) -> tuple[SheetFormat, ...]:
     """Return the sheets that a pair's device takes of the stock: a card or envelope as it is."""
-    vendor, device, stock = printing.vendor, printing.device, printing.stock
-    sizes = device.sheets if stock.kind is StockKind.SHEET and device.sheets else (stock.size,)
+    vendor, device, sizes = printing.vendor, printing.device, printing.sheets
     if vendor.sample_bleed:
         return tuple(SheetFormat(size=size, bleed_pt=vendor.bleed) for size in sizes)
     edges = {edge: max(device.margin, 0.0) for edge in Edge}

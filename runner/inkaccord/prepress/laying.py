@@ -74,9 +74,8 @@ def sheets_of(printing: Printing) -> tuple[SheetStock, ...]:
     gripper = None
     if device.gripper is not None and device.gripper_margin > 0:
         gripper = Gripper(edge=device.gripper, depth_pt=device.gripper_margin)
-    sizes = device.sheets if stock.kind is StockKind.SHEET and device.sheets else (stock.size,)
     margins = Sides.even(device.margin)
-    for size in sizes:
+    for size in printing.sheets:
         if min(size.width_pt, size.height_pt) <= 2 * device.margin + device.gripper_margin:
             raise OrderError.of(
                 "no-room-on-sheet",
@@ -92,7 +91,7 @@ def sheets_of(printing: Printing) -> tuple[SheetStock, ...]:
             side_lay=device.side_lay,
             grain=_grain(stock, size),
         )
-        for size in sizes
+        for size in printing.sheets
     )
 
 

@@ -1,6 +1,6 @@
 """Quotes: what a piece costs at each vendor that could print it, and where another gets cheaper."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
@@ -12,7 +12,7 @@ from inkaccord.order.job import Job
 from inkaccord.order.model import Order
 from inkaccord.order.prices import Prices
 from inkaccord.order.pricing import PAST_TABLE, Charge, Work, charges_by, sum_of
-from inkaccord.order.stocks import StockKind
+from inkaccord.order.stocks import Stock, StockKind
 from inkaccord.order.vendors import Delivers, Device, Quote, Vendor
 from inkaccord.prepress.framing import ROOMY_PT, lay_pieces, takes_more
 from inkaccord.prepress.laying import item_of, layout_rules, mark_rules, sheets_of
@@ -20,7 +20,7 @@ from inkaccord.prepress.print_runs import slug_stand_in
 from inkaccord.recall.recall import Recall, computed
 from inkaccord.run.collected import PieceArtwork
 from inkaccord.run.record import Run
-from inkaccord.sizes import Sides
+from inkaccord.sizes import Sides, Size
 
 LOOKED_AHEAD = 4
 """How many times the number of now it is looked for one at which another vendor gets cheaper."""
@@ -185,6 +185,8 @@ def _makers(order: Order, job: Job, seen: PieceArtwork | None, alone: "_Alone") 
             vendor = _vendor_of(quote)
             ((key, device),) = vendor.devices.items()
             moved_here = _moved(job, name, vendor, key, device)
+            if quote.sheets:  # the shop has the stock in sheets of its own
+                moved_here = replace(moved_here, stock=_as_large(job.stock, quote.sheets))
             yield _maker(order, moved_here, pages, alone, prints_it=False)
 
 
@@ -208,6 +210,12 @@ def _vendor_of(quote: Quote) -> Vendor:
         overs=quote.overs,
         prices=quote.prices,
     )
+
+
+def _as_large(stock: Stock, sheets: Sequence[Size]) -> Stock:
+    """Return a stock out of which each of some sheets can be cut."""
+    width, height = (max(it.width_pt for it in sheets), max(it.height_pt for it in sheets))
+    return stock.model_copy(update={"size": Size(width_pt=width, height_pt=height)})
 
 
 def _moved(job: Job, name: str, vendor: Vendor, key: str, device: Device) -> Job:

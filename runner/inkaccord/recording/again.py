@@ -17,7 +17,7 @@ from inkaccord.order.kinds import VendorKind
 from inkaccord.order.loading import ORDER_FILE, LoadedOrder, load_order
 from inkaccord.shelf.place import ShelfPlace, is_there, place_of
 from inkaccord.shelf.store import Shelf
-from inkaccord.starter.order import check_is_new
+from inkaccord.starter.order import Begun, check_is_new
 from inkaccord.words import counted, joined, visible
 
 _MODELINE = "# yaml-language-server:"
@@ -40,14 +40,6 @@ class LastSeason:
     loaded: LoadedOrder
     shelf: ShelfPlace
     artworks: Mapping[str, str]
-
-
-@dataclass(frozen=True)
-class Begun:
-    """What was written, and what a person must think about before the first run."""
-
-    files: tuple[Path, ...]
-    to_think: tuple[Diagnostic, ...]
 
 
 def begin_again(

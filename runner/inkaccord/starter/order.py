@@ -4,9 +4,11 @@ import datetime
 import json
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
 
+from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.drawing.canvas import BOLD, REGULAR, Drawing, text_width
 from inkaccord.errors import OrderError
 from inkaccord.files import safe_name, write_whole
@@ -18,6 +20,19 @@ _LEAF = (0.75, 0.20, 0.80, 0.10)
 _BLEED = inches(1 / 8)
 _RIM = inches(1 / 4)
 """What most printers can't print of an envelope is narrower (common practice, no source)."""
+
+
+@dataclass(frozen=True)
+class Begun:
+    """What was written, and what a person must think about before the first run."""
+
+    files: tuple[Path, ...]
+    to_think: tuple[Diagnostic, ...] = ()
+
+    @property
+    def can_run(self) -> bool:
+        """Whether the order is whole as it was written."""
+        return all(it.severity is not Severity.ERROR for it in self.to_think)
 
 
 def write_starter(
