@@ -28,8 +28,6 @@ def test_a_sheet_is_away_until_it_is_back(tmp_path: Path) -> None:
         shelf.paper.move(SHEET.id, MoveKind.BACK)
         back = shelf.summary(SHEET.id)
         assert (back.state, back.lies, back.sent) == ("printed, waiting", "drawer 2", None)
-        assert shelf.paper.take_back(SHEET.id, sent)
-        assert not shelf.paper.take_back(SHEET.id, sent)
         with pytest.raises(OrderError, match="no sheet"):
             shelf.paper.move("no-such", MoveKind.SENT)
 
@@ -73,9 +71,6 @@ def test_what_is_told_later_of_one_day_stands_in_its_order(tmp_path: Path) -> No
         assert "lent to Ada" in shelf.summary(SHEET.id).on_paper.told
         assert "Ben" in shelf.summary(SHEET.id).on_paper.told
         assert ben.at.date() == noon.date()
-        shelf.paper.take_back(SHEET.id, ben)
-        assert "lent to Ada" in shelf.summary(SHEET.id).on_paper.told
-        assert "Ben" not in shelf.summary(SHEET.id).on_paper.told
 
 
 def test_moves_are_exported_and_taken_in_once(tmp_path: Path) -> None:

@@ -6,7 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from inkaccord.order.book import BookColour
 from inkaccord.sheets.model import Pick
+from inkaccord.shelf.kept import MoveKind
 from inkaccord.shelf.store import Shelf
 from recording_kit import readings_of, sheet_of
 from run_kit import inkaccord
@@ -72,8 +74,39 @@ def test_it_is_shown_then_taken_in_and_taken_back(
     page = opened.get(kept.headers["location"]).text
     assert "Taken in: 1 sheet, 1 reading, 1 look." in page
     assert "Nothing of it is new here" in upload(opened, at, packed(exported)).text
-    assert opened.post("/undo", {"word": value_on(page, "word")}).status == 303
+    back = opened.post("/undo", {"word": value_on(page, "word")})
+    assert back.status == 303
     assert on_shelf(opened.folder) == before
+    assert "The shelf is as it was before." in opened.get(back.headers["location"]).text
+
+
+def test_what_is_taken_back_leaves_the_shelf_as_it_was_to_the_byte(
+    opened: PageHere, tmp_path: Path
+) -> None:
+    ours = opened.folder / "tags" / "shelf.sqlite"
+    with Shelf.open(ours) as shelf:  # theirs is ours, with what became of it since
+        shelf.book.add(BookColour.model_validate({"name": "Kelp", "aim": {"lab": [40, -22, 4]}}))
+        before = text_of(shelf, tmp_path / "before")
+        shelf.back_up(tmp_path / "theirs.sqlite")
+    with Shelf.open(tmp_path / "theirs.sqlite") as theirs:
+        (sheet,) = theirs.sheets()
+        theirs.paper.move(sheet.sheet.id, MoveKind.LENT, "Ben")
+        theirs.retire(sheet.sheet.id, "mouldy")
+        theirs.book.add(BookColour.model_validate({"name": "Kelp", "aim": {"lab": [41, -22, 4]}}))
+        theirs.export(tmp_path / "theirs")
+    at = f"{opened.order}/another"
+    word = value_on(upload(opened, at, packed(tmp_path / "theirs")).text, "held")
+    kept = opened.post(at, {"held": word, "do": "keep"})
+    with Shelf.open(ours) as shelf:
+        assert text_of(shelf, tmp_path / "after") != before
+    taken = opened.get(kept.headers["location"]).text
+    assert opened.post("/undo", {"word": value_on(taken, "word")}).status == 303
+    with Shelf.open(ours) as shelf:
+        assert text_of(shelf, tmp_path / "back") == before
+
+
+def text_of(shelf: Shelf, folder: Path) -> dict[str, bytes]:
+    return {it.relative_to(folder).as_posix(): it.read_bytes() for it in shelf.export(folder)}
 
 
 def test_what_is_discarded_is_forgotten(opened: PageHere, exported: Path) -> None:

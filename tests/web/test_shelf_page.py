@@ -80,6 +80,22 @@ def test_retiring_is_taken_back(opened: OpenPage) -> None:
     assert opened.post(at, {"do": "burn"}).status == 404
 
 
+def test_the_reason_of_a_retired_reading_is_had_again(opened: OpenPage) -> None:
+    sheet = sheet_of(30, name="R3T-R3T")
+    with shelf_of(opened) as shelf:
+        shelf.add_sheet(sheet)
+        shelf.record_readings(readings_of(sheet))
+        (record,) = shelf.readings_of_sheet(sheet.id)
+        shelf.retire_readings(sheet.id, record.digest, "smeared")
+    at = f"{opened.order}/shelf/{sheet.id}"
+    used = opened.post(at, {"do": "use-reading", "digest": record.digest})
+    take_back(opened, used.headers["location"])
+    with shelf_of(opened) as shelf:
+        (record,) = shelf.readings_of_sheet(sheet.id, retired=True)
+        assert record.retired_why == "smeared"
+        shelf.retire(sheet.id)
+
+
 def test_a_sheet_is_printed_again_from_the_shelf(opened: OpenPage) -> None:
     sheet = sheet_of_run(opened)
     again = opened.get(f"{opened.order}/shelf/{sheet}/sheet.pdf")
@@ -102,9 +118,13 @@ def test_a_target_of_others_is_taken_in_and_back(opened: OpenPage) -> None:
     for path in ("", f"/{sheet}"):
         assert "0 days" not in (page := opened.get(f"{opened.order}/shelf{path}").text)
         assert "today" in page
-    take_back(opened, done.headers["location"])
+    word = value_on(opened.get(done.headers["location"]).text, "word")
+    back = opened.post("/undo", {"word": word})
     with shelf_of(opened) as shelf:
-        assert shelf.kept_sheet(sheet).retired_why == "taken back"
+        assert sheet not in {it.sheet.id for it in shelf.sheets(retired=True)}
+    take_back(opened, back.headers["location"])  # and had again
+    with shelf_of(opened) as shelf:
+        assert len(shelf.readings_of_sheet(sheet)[0].readings.readings) == 10
 
 
 def test_drift_over_time_is_drawn(opened: OpenPage) -> None:

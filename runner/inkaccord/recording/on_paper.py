@@ -1,6 +1,6 @@
-"""What becomes of printed sheets, one or all of a vendor's, and how each step is taken back."""
+"""What becomes of printed sheets, one or all of a vendor's."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from inkaccord.errors import OrderError
@@ -10,9 +10,6 @@ from inkaccord.words import joined
 
 PRINTED = "printed"
 """The step that is no move: a sheet is on paper, wherever that was done."""
-
-Back = Callable[[Shelf], object]
-"""Takes a step back on a shelf."""
 
 
 @dataclass(frozen=True)
@@ -25,14 +22,11 @@ class Marked:
         Their ids.
     place
         Where they are now, or who has them; empty where nobody said.
-    back
-        Takes the step back for all of them.
     """
 
     sheets: tuple[str, ...]
     step: str
     place: str
-    back: Back
 
     @property
     def words(self) -> str:
@@ -55,19 +49,13 @@ def mark(
     Raises OrderError for an unknown sheet, and where it isn't said where it is laid, or who has it.
     """
     if step == PRINTED:
-        new = shelf.paper.mark_printed(sheet)
-        return Marked((sheet,), step, "", lambda it: new and it.paper.not_printed(sheet))
-    kind, was_printed = MoveKind(step), shelf.kept_sheet(sheet).printed_at is not None
+        shelf.paper.mark_printed(sheet)
+        return Marked((sheet,), step, "")
+    kind = MoveKind(step)
     if kind in {MoveKind.LAID, MoveKind.LENT} and not place.strip():
         raise OrderError.of("no-place", "where to, or to whom, is not said", hint="write it beside")
     move = shelf.paper.move(sheet, kind, place, copies=copies, in_light=in_light)
-
-    def back(opened: Shelf) -> None:
-        opened.paper.take_back(sheet, move)
-        if kind is MoveKind.BACK and not was_printed:
-            opened.paper.not_printed(sheet)
-
-    return Marked((sheet,), step, move.place, back)
+    return Marked((sheet,), step, move.place)
 
 
 def mark_all(
@@ -82,12 +70,7 @@ def mark_all(
     """Take down a step of several sheets. Raises OrderError for an unknown one; then of none."""
     known = [shelf.kept_sheet(it).sheet.id for it in sheets]
     marked = [mark(shelf, it, step, place, copies=copies, in_light=in_light) for it in known]
-
-    def back(opened: Shelf) -> None:
-        for one in marked:
-            one.back(opened)
-
-    return Marked(tuple(known), step, marked[0].place if marked else "", back)
+    return Marked(tuple(known), step, marked[0].place if marked else "")
 
 
 def mark_waiting(shelf: Shelf, sheets: Iterable[str], step: str, place: str = "") -> Marked:

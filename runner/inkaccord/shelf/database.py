@@ -63,7 +63,7 @@ class Database(GuardedDatabase):
         return self._nothing_yet if self._absent else self._engine
 
     @contextlib.contextmanager
-    def writing(self) -> Iterator[sa.Connection]:
+    def _to_write(self) -> Iterator[sa.Connection]:
         """Give a connection in a transaction that is kept whole or not at all.
 
         Raises FileError, for instance when the disk is full or the file may not be written.

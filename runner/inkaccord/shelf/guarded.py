@@ -8,7 +8,8 @@ import sqlalchemy as sa
 
 from inkaccord.diagnostics import Place
 from inkaccord.errors import FileError
-from inkaccord.shelf import migrations
+from inkaccord.shelf import changes, migrations
+from inkaccord.shelf.changes import Change
 from inkaccord.shelf.refusals import another_programs, busy, newer, spoilt
 from inkaccord.shelf.schema import SCHEMA_VERSION
 
@@ -27,6 +28,8 @@ class GuardedDatabase(ABC):
         self.wait_s = wait_s
         self._seen: sa.Connection | None = None
         """The connection of those who are reading."""
+        self._noted: list[Change] | None = None
+        """What was changed, where that is noted."""
 
     @property
     @abstractmethod
@@ -61,9 +64,32 @@ class GuardedDatabase(ABC):
                 self._seen = None
                 connection.get_transaction().rollback()  # type: ignore[union-attr]
 
-    @abstractmethod
-    def writing(self) -> contextlib.AbstractContextManager[sa.Connection]:
+    @contextlib.contextmanager
+    def writing(self) -> Iterator[sa.Connection]:
         """Give a connection in a transaction that is kept whole or not at all. Raises FileError."""
+        with self._to_write() as connection:
+            if self._noted is None:
+                yield connection
+                return
+            before = changes.watched(connection)
+            yield connection
+            change = changes.since(connection, before)
+        if change:
+            self._noted.append(change)
+
+    @contextlib.contextmanager
+    def noting(self) -> Iterator[list[Change]]:
+        """Note what each transaction inside changes."""
+        noted: list[Change] = []
+        self._noted = noted
+        try:
+            yield noted
+        finally:
+            self._noted = None
+
+    @abstractmethod
+    def _to_write(self) -> contextlib.AbstractContextManager[sa.Connection]:
+        """Give a connection in a transaction of its own, for which others who write wait."""
 
     def version(self, connection: sa.Connection) -> int:
         """Return the version of the shelf, 0 where there is nothing. Raises FileError."""
@@ -90,7 +116,7 @@ class GuardedDatabase(ABC):
             return self.version(connection)
 
     def _bring_up_to_date(self) -> None:
-        with self.writing() as connection:
+        with self._to_write() as connection:
             # another one may have been first while we waited for the lock
             version = self.version(connection)
             if version == 0:

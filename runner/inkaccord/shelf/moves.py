@@ -14,18 +14,9 @@ _IN_TURN = sa.case({kind.value: at for at, kind in enumerate(MoveKind)}, value=m
 def put_move(connection: sa.Connection, sheet_id: str, move: Move) -> None:
     """Keep a move of a sheet; of two of one kind in one second the later stands."""
     row = move.model_dump(mode="json") | {"sheet_id": sheet_id, "at": move.at.isoformat()}
-    drop_move(connection, sheet_id, move)
+    same = [moves.c[name] == row[name] for name in ("sheet_id", "at", "kind")]
+    connection.execute(sa.delete(moves).where(*same))
     connection.execute(sa.insert(moves), row)
-
-
-def drop_move(connection: sa.Connection, sheet_id: str, move: Move) -> bool:
-    """Forget a move that was a slip. Return whether it was there."""
-    slip = sa.delete(moves).where(
-        moves.c.sheet_id == sheet_id,
-        moves.c.at == move.at.isoformat(),
-        moves.c.kind == move.kind.value,
-    )
-    return bool(connection.execute(slip).rowcount)
 
 
 def moves_of(connection: sa.Connection, sheets: Iterable[str]) -> dict[str, tuple[Move, ...]]:

@@ -31,14 +31,6 @@ class OnPaper:
                 writes.withdraw(connection, kept.sheet.id, at=None, why=None)
             return True
 
-    def not_printed(self, sheet_id: str) -> bool:
-        """Take back that a sheet is printed. Return False if nobody said so."""
-        self._name(sheet_id)
-        with self._database.writing() as connection:
-            kept = queries.need_sheet(connection, sheet_id)
-            writes.mark_printed(connection, kept.sheet.id, None)
-            return kept.printed_at is not None
-
     def move(
         self,
         sheet_id: str,
@@ -65,12 +57,6 @@ class OnPaper:
         if kind is MoveKind.BACK:
             self.mark_printed(name)
         return move
-
-    def take_back(self, sheet_id: str, move: Move) -> bool:
-        """Forget a move that was a slip. Return False where it is not known."""
-        name = self._name(sheet_id)
-        with self._database.writing() as connection:
-            return moves.drop_move(connection, name, move)
 
     def _name(self, sheet_id: str) -> str:
         with self._database.reading() as connection:

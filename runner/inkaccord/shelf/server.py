@@ -60,7 +60,7 @@ class ServerDatabase(GuardedDatabase):
         )
 
     @contextlib.contextmanager
-    def writing(self) -> Iterator[sa.Connection]:
+    def _to_write(self) -> Iterator[sa.Connection]:
         """Give a connection in a transaction that is kept whole or not at all. Raises FileError.
 
         It waits until nobody else writes, and then sees all that was written.

@@ -18,8 +18,9 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import Pick, SampleSheet, SheetReadings
-from inkaccord.shelf import exchange, queries, rows, rules, upkeep, writes
+from inkaccord.shelf import changes, exchange, queries, rows, rules, upkeep, writes
 from inkaccord.shelf.book import ColourBook
+from inkaccord.shelf.changes import Change
 from inkaccord.shelf.database import Database
 from inkaccord.shelf.databases import AnyDatabase, database_at, file_of
 from inkaccord.shelf.exchange import News
@@ -345,12 +346,6 @@ class Shelf:
                 new += writes.put_pick(connection, kept)
             return new
 
-    def take_back_picks(self, digests: Iterable[str]) -> None:
-        """Forget picks that a person takes back at once, all of them; what is gone stays so."""
-        with self.database.writing() as connection:
-            for digest in digests:
-                writes.drop_pick(connection, digest)
-
     def picks_of(self, pair: Pair) -> tuple[KeptPick, ...]:
         """Return all picks on a pair's sheets in use, each beside its sheet, oldest first."""
         with self.database.reading() as connection:
@@ -403,6 +398,26 @@ class Shelf:
                 pairs,
                 self.database.version(connection),
             )
+
+    # Taking back
+
+    def noting(self) -> contextlib.AbstractContextManager[list[Change]]:
+        """Give a list that has all changes which are made inside, each once it is kept."""
+        return self.database.noting()
+
+    def put_back(self, noted: Sequence[Change]) -> tuple[Change, ...]:
+        """Make the shelf what it was before some changes, all of it or nothing.
+
+        Return how that is put back in turn. Raises OrderError ``changed-since`` where something of
+        it was changed meanwhile or something newer rests on it, and ``mixed-conditions``.
+        """
+        try:
+            with self.database.writing() as connection:
+                for change in reversed(noted):
+                    changes.put_back(connection, change)
+        except sa.exc.IntegrityError as problem:
+            raise changes.changed_since() from problem
+        return tuple(change.turned() for change in reversed(noted))
 
     # Upkeep
 

@@ -1,7 +1,6 @@
 """The text of another shelf: what of it is new here is shown, and then taken in, or not."""
 
 from collections.abc import Sequence
-from functools import partial
 from pathlib import Path
 
 from starlette.concurrency import run_in_threadpool
@@ -10,11 +9,10 @@ from starlette.responses import RedirectResponse, Response
 
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import InkaccordError
-from inkaccord.shelf.exchange import News
 from inkaccord.shelf.store import Shelf
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, asked_order
-from inkaccord.web.undoing import Doing, undos
+from inkaccord.web.undoing import Doing, done_on_shelf, undos
 from inkaccord.web.uploads import HELD, nothing_dropped, uploads_of
 
 MOST_SHOWN = 300
@@ -72,17 +70,7 @@ def _refused(request: Request, findings: Sequence[Diagnostic]) -> Response:
 
 
 def _taken_in(order: OrderOnPage, file: Path) -> Doing:
-    with Shelf.open(order.shelf) as shelf:
+    with Shelf.open(order.shelf) as shelf, shelf.noting() as noted:
         news = shelf.take_in(file)
     words = f"Taken in: {news.words('look')}."
-    return Doing(words, f"/order/{order.key}/shelf", partial(_back, order, news))
-
-
-def _back(order: OrderOnPage, news: News) -> None:
-    """Let what was taken in count no more; the book keeps every edition."""
-    with Shelf.open(order.shelf) as shelf:
-        for kept in news.sheets:
-            shelf.retire(kept.sheet.id, "taken back")
-        for record in news.readings:
-            shelf.retire_readings(record.sheet.id, record.digest, "taken back")
-        shelf.take_back_picks(pick.digest for pick in news.picks)
+    return done_on_shelf(words, f"/order/{order.key}/shelf", order.shelf, noted)

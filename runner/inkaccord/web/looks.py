@@ -1,11 +1,11 @@
 """Looks that are kept all at once, from a scan or a photograph, and how they are taken back."""
 
-from collections.abc import Callable, Sequence
-from functools import partial
+from collections.abc import Callable
 
+from inkaccord.shelf.schema import picks
 from inkaccord.shelf.store import Shelf
 from inkaccord.web.studio import OrderOnPage
-from inkaccord.web.undoing import Doing
+from inkaccord.web.undoing import Doing, done_on_shelf
 from inkaccord.words import counted
 
 
@@ -13,13 +13,8 @@ def kept_looks(
     order: OrderOnPage, shelf: Shelf, sheet: str, keep: Callable[[], object], at: str
 ) -> Doing | None:
     """Keep looks at a sheet, and return how to take back those that are new; None without any."""
-    before = {it.digest for it in shelf.picks_of_sheet(sheet)}
-    keep()
-    new = [it.digest for it in shelf.picks_of_sheet(sheet) if it.digest not in before]
-    words = f"{counted(len(new), 'look')} at sheet {sheet} kept."
-    return Doing(words, at, partial(_take_back, order, new)) if new else None
-
-
-def _take_back(order: OrderOnPage, digests: Sequence[str]) -> None:
-    with Shelf.open(order.shelf) as shelf:
-        shelf.take_back_picks(digests)
+    with shelf.noting() as noted:
+        keep()
+    new = sum(len(change.after[picks.name]) for change in noted)
+    words = f"{counted(new, 'look')} at sheet {sheet} kept."
+    return done_on_shelf(words, at, order.shelf, noted) if new else None

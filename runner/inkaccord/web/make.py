@@ -1,7 +1,6 @@
 """A sheet that a person asks for by hand: the controls alone, or a swatch set; its mask."""
 
 from collections.abc import Mapping, Sequence
-from functools import partial
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -27,6 +26,7 @@ from inkaccord.planning.on_request import (
 )
 from inkaccord.recording.asked import AskedShelf
 from inkaccord.sheets.drawing.mask import draw_mask
+from inkaccord.shelf.changes import Change
 from inkaccord.shelf.store import Shelf
 from inkaccord.units import parse_length
 from inkaccord.web.rendering import page
@@ -40,7 +40,7 @@ from inkaccord.web.typed import (
     typed_pair,
     typed_size,
 )
-from inkaccord.web.undoing import Doing, undos
+from inkaccord.web.undoing import Doing, done_on_shelf, undos
 from inkaccord.web.uploads import uploads_of
 
 PAGE = ("size", "margin", "bleed")
@@ -100,7 +100,7 @@ def _made(request: Request, said: Mapping[str, str], do: str) -> Response:
     try:
         asked = _sheet_asked(said)
         which = _set_asked(said) if do == SWATCHES else None
-        with Shelf.open(order.shelf) as shelf:
+        with Shelf.open(order.shelf) as shelf, shelf.noting() as noted:
             source = AskedShelf(shelf, order.loaded.order)
             making = (source, order.plugins.draw_sheet, asked)
             made = make_controls(*making) if which is None else make_swatches(*making, which)
@@ -111,22 +111,19 @@ def _made(request: Request, said: Mapping[str, str], do: str) -> Response:
         order=order,
         made=made,
         word=uploads_of(request).hold(made.files),
-        done=_done(request, order, made),
+        done=_done(request, order, made, noted),
     )
 
 
-def _done(request: Request, order: OrderOnPage, made: MadeByHand) -> tuple[str, Doing] | None:
+def _done(
+    request: Request, order: OrderOnPage, made: MadeByHand, noted: Sequence[Change]
+) -> tuple[str, Doing] | None:
     """Remember how a new sheet is taken back; None for one that was on the shelf before."""
     if not made.new:
         return None
     words = f"Sheet {made.sheet.id} is on the shelf."
-    doing = Doing(words, f"/order/{order.key}/shelf", partial(_take_back, order, made.sheet.id))
+    doing = done_on_shelf(words, f"/order/{order.key}/shelf", order.shelf, noted)
     return undos(request).keep(doing), doing
-
-
-def _take_back(order: OrderOnPage, sheet: str) -> None:
-    with Shelf.open(order.shelf) as shelf:
-        shelf.retire(sheet, "taken back")
 
 
 def _sheet_asked(said: Mapping[str, str]) -> SheetAsked:

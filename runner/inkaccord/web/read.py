@@ -1,8 +1,7 @@
 """Readings: a file is shown as it was understood, and then kept or not."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import partial
 
 import numpy as np
 from starlette.concurrency import run_in_threadpool
@@ -24,7 +23,7 @@ from inkaccord.web.rendering import page
 from inkaccord.web.studio import MOST_TYPED, OrderOnPage, asked_order
 from inkaccord.web.things import asked_things, keep_things, show_things, things_on
 from inkaccord.web.typed import typed_day, typed_into
-from inkaccord.web.undoing import Doing, undos
+from inkaccord.web.undoing import Doing, done_on_shelf, undos
 from inkaccord.web.uploads import uploads_of
 from inkaccord.words import counted, joined
 
@@ -83,7 +82,7 @@ async def keep(request: Request) -> Response:
         uploads.discard(word)
     if kept is None:
         return RedirectResponse(at, 303)
-    return undos(request).done(Doing(f"{counted(kept.readings, 'reading')} kept.", at, kept.back))
+    return undos(request).done(kept)
 
 
 def _understood(
@@ -125,24 +124,12 @@ def _understood(
     )
 
 
-@dataclass(frozen=True)
-class KeptReading:
-    """What was kept, and how to take it back."""
-
-    readings: int
-    back: Callable[[], None]
-
-
-def _keep(
-    request: Request, order: OrderOnPage, word: str, told: Mapping[str, str]
-) -> KeptReading | None:
-    """Keep the files of a form, and say how to undo it; None where all was kept before."""
-    name = request.path_params["sheet"]
-    with Shelf.open(order.shelf, by=told["by"]) as shelf:
-        before = {it.digest for it in shelf.readings_of_sheet(name)}
+def _keep(request: Request, order: OrderOnPage, word: str, told: Mapping[str, str]) -> Doing | None:
+    """Keep the files of a form; None where all was kept before."""
+    with Shelf.open(order.shelf, by=told["by"]) as shelf, shelf.noting() as noted:
         taken = take_in_sheet(
             shelf,
-            name,
+            request.path_params["sheet"],
             uploads_of(request).find(word),
             today=typed_day(told["on"]),
             formats=order.plugins.readings_formats(),
@@ -151,14 +138,8 @@ def _keep(
             beside=told["beside"] or None,
             by=told["by"],
         )
-        new = [it.digest for it in shelf.readings_of_sheet(name) if it.digest not in before]
-    return KeptReading(taken.readings, partial(_take_back, order, name, new)) if new else None
-
-
-def _take_back(order: OrderOnPage, sheet: str, digests: Sequence[str]) -> None:
-    with Shelf.open(order.shelf) as shelf:
-        for digest in digests:
-            shelf.retire_readings(sheet, digest, "taken back")
+    words = f"{counted(taken.readings, 'reading')} kept."
+    return done_on_shelf(words, f"/order/{order.key}", order.shelf, noted) if noted else None
 
 
 def _told(form: FormData) -> dict[str, str]:

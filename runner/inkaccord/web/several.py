@@ -1,7 +1,5 @@
 """Several sheets of the shelf at once: their labels, and where they go on paper."""
 
-from functools import partial
-
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
@@ -10,10 +8,10 @@ from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.recording.on_paper import mark_all
 from inkaccord.shelf.kept import MoveKind
 from inkaccord.shelf.store import Shelf, clock_on
-from inkaccord.web.sheet import Said, labels_of, put_back
+from inkaccord.web.sheet import Said, labels_of
 from inkaccord.web.shelf import shown_shelf
 from inkaccord.web.studio import MOST_TYPED, asked_order
-from inkaccord.web.undoing import Doing, undos
+from inkaccord.web.undoing import done_on_shelf, undos
 
 LABELS = "labels"
 FIELDS = ("said", "copies", "light", "on", "size")
@@ -49,8 +47,8 @@ def _marked(request: Request, ticked: list[str], do: str, said: Said) -> Respons
     if do not in set(MoveKind):
         raise OrderError.of("not-asked", "that can't be done with sheets")
     order = asked_order(request)
-    with Shelf.open(order.shelf, clock=clock_on(said.day)) as shelf:
+    with Shelf.open(order.shelf, clock=clock_on(said.day)) as shelf, shelf.noting() as noted:
         light = said.in_light if do == MoveKind.LAID else None
         marked = mark_all(shelf, ticked, do, said.text, copies=said.copies, in_light=light)
-    back = partial(put_back, order.shelf, marked.back)
-    return undos(request).done(Doing(f"{marked.words}.", f"/order/{order.key}/shelf", back))
+    at = f"/order/{order.key}/shelf"
+    return undos(request).done(done_on_shelf(f"{marked.words}.", at, order.shelf, noted))

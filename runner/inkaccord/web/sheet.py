@@ -12,19 +12,18 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from inkaccord.errors import OrderError
-from inkaccord.recording.on_paper import PRINTED, Back, mark, mark_waiting, nothing_to_mark
+from inkaccord.recording.on_paper import PRINTED, mark, mark_waiting, nothing_to_mark
 from inkaccord.sheets.drawing.label import LABEL, draw_labels
 from inkaccord.sheets.model import Purpose
 from inkaccord.sheets.reading.pick_text import in_words
 from inkaccord.shelf.kept import KeptSheet, MoveKind
-from inkaccord.shelf.place import ShelfPlace
 from inkaccord.shelf.store import Shelf, clock_on
 from inkaccord.sizes import Size
 from inkaccord.today import today
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import MOST_TYPED, asked_order
 from inkaccord.web.typed import typed_day, typed_size
-from inkaccord.web.undoing import Doing, told, undos
+from inkaccord.web.undoing import done_on_shelf, told, undos
 
 MOST_COPIES = 1000
 """Of a sheet."""
@@ -92,16 +91,16 @@ async def change(request: Request) -> Response:
 
 def _change(request: Request, do: str, said: "Said", came_from: str) -> Response:
     order = asked_order(request)
-    with Shelf.open(order.shelf, clock=clock_on(said.day)) as shelf:
+    with Shelf.open(order.shelf, clock=clock_on(said.day)) as shelf, shelf.noting() as noted:
         kept = shelf.kept_sheet(request.path_params["sheet"])
         if do not in CHANGES:
             raise OrderError.of("not-asked", "that can't be done with a sheet")
-        words, back = CHANGES[do](shelf, kept, said)
+        words = CHANGES[do](shelf, kept, said)
     at = f"/order/{order.key}"
     if came_from != "order":
         at = f"{at}/shelf/{kept.sheet.id}"
-    doing = Doing(f"Sheet {kept.sheet.id} {words}.", at, partial(put_back, order.shelf, back))
-    return undos(request).done(doing)
+    words = f"Sheet {kept.sheet.id} {words}."
+    return undos(request).done(done_on_shelf(words, at, order.shelf, noted))
 
 
 async def of_vendor(request: Request) -> Response:
@@ -114,19 +113,13 @@ async def of_vendor(request: Request) -> Response:
 def _of_vendor(request: Request, vendor: str, do: str, said: "Said") -> Response:
     order = asked_order(request)
     asked = [it for it in (order.run.sampling if order.run else ()) if it.vendor == vendor]
-    with Shelf.open(order.shelf, clock=clock_on(said.day)) as shelf:
+    with Shelf.open(order.shelf, clock=clock_on(said.day)) as shelf, shelf.noting() as noted:
         sheets = [name for it in asked for name in it.sheets]
         marked = mark_waiting(shelf, sheets, do, said.text)
     if not marked.sheets:
         raise nothing_to_mark(vendor, do, "go back: the order's page says where each is")
-    back = partial(put_back, order.shelf, marked.back)
-    return undos(request).done(Doing(f"{marked.words}.", f"/order/{order.key}", back))
-
-
-def put_back(place: ShelfPlace, back: Back) -> None:
-    """Take a step back, when a person asks for that."""
-    with Shelf.open(place) as shelf:
-        back(shelf)
+    at = f"/order/{order.key}"
+    return undos(request).done(done_on_shelf(f"{marked.words}.", at, order.shelf, noted))
 
 
 @dataclass(frozen=True)
@@ -172,34 +165,32 @@ class Said:
         )
 
 
-def _marked(step: str, words: str, shelf: Shelf, kept: KeptSheet, said: Said) -> tuple[str, Back]:
+def _marked(step: str, words: str, shelf: Shelf, kept: KeptSheet, said: Said) -> str:
     made = mark(shelf, kept.sheet.id, step, said.text, copies=said.copies, in_light=said.in_light)
-    return f"{words}: {made.place}" if made.place else words, made.back
+    return f"{words}: {made.place}" if made.place else words
 
 
-def _retired(shelf: Shelf, kept: KeptSheet, said: Said) -> tuple[str, Back]:
+def _retired(shelf: Shelf, kept: KeptSheet, said: Said) -> str:
     shelf.retire(kept.sheet.id, said.text)
-    return "counts no more", lambda it: it.use_again(kept.sheet.id)
+    return "counts no more"
 
 
-def _used_again(shelf: Shelf, kept: KeptSheet, _: Said) -> tuple[str, Back]:
+def _used_again(shelf: Shelf, kept: KeptSheet, _: Said) -> str:
     shelf.use_again(kept.sheet.id)
-    return "counts again", lambda it: it.retire(kept.sheet.id, kept.retired_why or "")
+    return "counts again"
 
 
-def _reading_retired(shelf: Shelf, kept: KeptSheet, said: Said) -> tuple[str, Back]:
-    digest = said.digest
-    shelf.retire_readings(kept.sheet.id, digest, said.text)
-    return "is without one reading", lambda it: it.use_readings_again(kept.sheet.id, digest)
+def _reading_retired(shelf: Shelf, kept: KeptSheet, said: Said) -> str:
+    shelf.retire_readings(kept.sheet.id, said.digest, said.text)
+    return "is without one reading"
 
 
-def _reading_used(shelf: Shelf, kept: KeptSheet, said: Said) -> tuple[str, Back]:
-    digest = said.digest
-    shelf.use_readings_again(kept.sheet.id, digest)
-    return "has one reading more", lambda it: it.retire_readings(kept.sheet.id, digest)
+def _reading_used(shelf: Shelf, kept: KeptSheet, said: Said) -> str:
+    shelf.use_readings_again(kept.sheet.id, said.digest)
+    return "has one reading more"
 
 
-CHANGES: Mapping[str, Callable[[Shelf, KeptSheet, Said], tuple[str, Back]]] = {
+CHANGES: Mapping[str, Callable[[Shelf, KeptSheet, Said], str]] = {
     "printed": partial(_marked, PRINTED, "is marked as printed"),
     "sent": partial(_marked, MoveKind.SENT, "is sent to be printed"),
     "back": partial(_marked, MoveKind.BACK, "is back"),

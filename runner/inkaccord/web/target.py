@@ -1,7 +1,6 @@
 """A target of others, such as a characterisation set: taken in for a pair, with its own builds."""
 
 from collections.abc import Mapping, Sequence
-from functools import partial
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -9,7 +8,6 @@ from starlette.responses import Response
 
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import InkaccordError
-from inkaccord.recording.intake import Intake
 from inkaccord.recording.target import take_in_target
 from inkaccord.sheets.reading.columns import parse_columns
 from inkaccord.shelf.store import Shelf
@@ -17,7 +15,7 @@ from inkaccord.today import today
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import MOST_TYPED, OrderOnPage, asked_order
 from inkaccord.web.typed import typed_date, typed_into, typed_number, typed_pair
-from inkaccord.web.undoing import Doing, undos
+from inkaccord.web.undoing import Doing, done_on_shelf, undos
 from inkaccord.web.uploads import Uploads, uploads_of
 from inkaccord.words import counted
 
@@ -41,20 +39,17 @@ async def take_in(request: Request) -> Response:
         except InkaccordError as problem:
             return _asking(order, said, problem.findings)
     try:
-        taken = await run_in_threadpool(_taken, order, uploads, word, said)
+        doing = await run_in_threadpool(_taken, order, uploads, word, said)
     except InkaccordError as problem:
         return _asking(order, said, uploads.as_dropped(problem.findings))
     finally:
         uploads.discard(word)
-    sheet = taken.sheet.id
-    words = f"{counted(taken.readings, 'reading')} of {taken.sheet.pair} kept as sheet {sheet}."
-    back = partial(_take_back, order, sheet)
-    return undos(request).done(Doing(words, f"/order/{order.key}/shelf/{sheet}", back))
+    return undos(request).done(doing)
 
 
-def _taken(order: OrderOnPage, uploads: Uploads, word: str, said: Mapping[str, str]) -> Intake:
-    with Shelf.open(order.shelf, by=said["by"]) as shelf:
-        return take_in_target(
+def _taken(order: OrderOnPage, uploads: Uploads, word: str, said: Mapping[str, str]) -> Doing:
+    with Shelf.open(order.shelf, by=said["by"]) as shelf, shelf.noting() as noted:
+        taken = take_in_target(
             shelf,
             typed_pair(said["pair"]),
             uploads.find(word),
@@ -65,11 +60,9 @@ def _taken(order: OrderOnPage, uploads: Uploads, word: str, said: Mapping[str, s
             ink_limit=typed_number(said["ink_limit"], "total ink, percent,", 100, 400),
             columns=parse_columns([said["columns"]]),
         )
-
-
-def _take_back(order: OrderOnPage, sheet: str) -> None:
-    with Shelf.open(order.shelf) as shelf:
-        shelf.retire(sheet, "taken back")
+    sheet, at = taken.sheet.id, f"/order/{order.key}/shelf"
+    words = f"{counted(taken.readings, 'reading')} of {taken.sheet.pair} kept as sheet {sheet}."
+    return done_on_shelf(words, f"{at}/{sheet}", order.shelf, noted, back_at=at)
 
 
 def _asking(

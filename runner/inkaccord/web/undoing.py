@@ -1,7 +1,7 @@
 """What was done on the page and can be taken back: the last doings, each with how."""
 
 import secrets
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from starlette.concurrency import run_in_threadpool
@@ -9,6 +9,9 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from inkaccord.errors import OrderError
+from inkaccord.shelf.changes import Change
+from inkaccord.shelf.place import ShelfPlace
+from inkaccord.shelf.store import Shelf
 
 MOST = 40
 """Doings that are remembered; of more the oldest stand."""
@@ -69,6 +72,23 @@ class Undos:
             )
         back = doing.undo()
         return RedirectResponse(doing.at, 303) if back is None else self.done(back)
+
+
+def done_on_shelf(
+    words: str, at: str, place: ShelfPlace, noted: Sequence[Change], *, back_at: str = ""
+) -> Doing:
+    """Return what was changed on a shelf as a doing: undone, all is as it was before, to the row.
+
+    That can be taken back in turn. ``back_at`` is the page that it then leads to, where the one it
+    was done on is none any more.
+    """
+
+    def put_back() -> Doing:
+        with Shelf.open(place) as shelf:
+            back = shelf.put_back(noted)
+        return done_on_shelf("The shelf is as it was before.", back_at or at, place, back)
+
+    return Doing(words, at, put_back)
 
 
 def undos(request: Request) -> Undos:
