@@ -19,7 +19,7 @@ OF_THE_ORDER_ALONE = {
     "no-page", "no-pages", "no-room-on-sheet", "no-such-colour", "no-such-column",
     "no-such-page",
     "no-such-side", "no-such-typeface", "records-need-two-formes", "records-not-laid",
-    "tight-envelope", "trim-not-stock",
+    "stock-not-a-sheet", "no-colour-yet", "tight-envelope", "trim-not-stock",
 }  # fmt: skip
 """What those rooms say of an order or a print file, whatever its artwork is."""
 _CODE = re.compile(r"[a-z]+(-[a-z0-9]+)*")

@@ -341,6 +341,43 @@ def test_pdf_version(piece: Piece, draw_art: Draw, version: str) -> None:
     assert (b"/ObjStm" in data) == (version != "1.4")
 
 
+@pytest.mark.parametrize(
+    ("turn", "seen"),
+    # Turned clockwise, what was below is on the left, what was on the right is below, and so on.
+    [(0, (8.504, 0.0, 8.504, 9.0)), (90, (0.0, 8.504, 9.0, 8.504))],
+)
+@pytest.mark.parametrize("marked", [False, True], ids=["no room beyond", "marks beyond"])
+def test_a_bleed_box_reaches_as_far_as_the_artworks_bleed(
+    piece: Piece, draw_art: Draw, turn: int, seen: tuple[float, ...], marked: bool
+) -> None:
+    """The artwork has 3 mm (8.504 pt) at its sides, 1/8 in above, and below none."""
+
+    def cut(pdf: Pdf) -> None:
+        page = pdf.pages[0].obj
+        x0, y0, x1, y1 = (float(it) for it in page.TrimBox)
+        page.MediaBox = page.BleedBox = Array([x0 - 8.504, y0, x1 + 8.504, y1 + 9])
+        if marked:
+            page.MediaBox = Array([x0 - 30, y0, x1 + 30, y1 + 30])
+        page.Rotate = turn
+
+    art, card = changed(draw_art(CARD), cut), CARD.turned if turn else CARD
+    with Pdf.open(io.BytesIO(single_pieces(art, card, 9.0).data)) as pdf:
+        page = pdf.pages[0].obj
+        assert bleed_of(page) == pytest.approx(seen, abs=1e-3)
+    imposed = impose({("card", 1): art}, laid(piece("card", str(card).replace("×", "x"))))
+    with Pdf.open(io.BytesIO(imposed)) as pdf:
+        of_sheet = bleed_of(pdf.pages[0].obj)
+    # On the sheet the card may lie turned, all cards one way.
+    ways = [tuple([*seen, *seen][at : at + 4]) for at in range(4)]
+    assert any(of_sheet == pytest.approx(way, abs=1e-3) for way in ways), of_sheet
+
+
+def bleed_of(page: pikepdf.Object) -> tuple[float, ...]:
+    """How far a page's BleedBox reaches past its TrimBox: left, below, right, above."""
+    bleed, trim = ([float(it) for it in box] for box in (page.BleedBox, page.TrimBox))
+    return tuple(abs(one - other) for one, other in zip(bleed, trim, strict=True))
+
+
 def test_single_pieces(draw_art: Draw) -> None:
     art = draw_art(CARD, pages=2)
     plain = single_pieces(art, CARD, 9.0).data

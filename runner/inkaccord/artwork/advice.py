@@ -179,6 +179,7 @@ _PIXELS = _by(
 ADVICE: Mapping[str, Advice] = {
     # -- the page and its edges
     "no-bleed": _BLEED,
+    "bleed-just-short": _BLEED,
     "bleed-mirrored": _BLEED,
     "bleed-scaled": _BLEED,
     "bleed-not-filled": _by(

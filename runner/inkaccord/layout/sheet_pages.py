@@ -8,7 +8,7 @@ from pikepdf import Object, Pdf
 from inkaccord.diagnostics import Diagnostic, Place, error, note
 from inkaccord.errors import OrderError
 from inkaccord.layout.model import Imposition, Item, Placement, RecordOrder, SheetLayout
-from inkaccord.layout.placing import placing
+from inkaccord.layout.placing import placed_at, placing
 from inkaccord.layout.sides import Side, side_word, sides_of
 from inkaccord.layout.sources import Artwork, ArtworkForms
 from inkaccord.pdf.forms import blank_form, packed
@@ -90,7 +90,7 @@ class Book:
 
     def _look(self, side: Side, overlay: Object | None) -> _Look:
         slots = self._slots(side)
-        look = _Look(self._mould(side, overlay), slots, overlay, None)
+        look = _Look(self._mould(side, slots, overlay), slots, overlay, None)
         if any(slot.step for slot in slots):
             return look
         shared = self._sources.pdf.make_indirect(resources_of(self._forms_on(look, 0)))
@@ -103,14 +103,18 @@ class Book:
             forms[OVERLAY] = look.overlay
         return forms
 
-    def _mould(self, side: Side, overlay: Object | None) -> PageMould:
+    def _mould(self, side: Side, slots: Sequence[_Slot], overlay: Object | None) -> PageMould:
         lines = [
             f"q {placing(placed)} cm /P{slot} Do Q" for slot, placed in enumerate(side.placements)
         ]
         if overlay is not None:
             lines.append(f"q {OVERLAY} Do Q")
         content = packed(self._sources.pdf, "\n".join(lines).encode())
-        return page_mould(side.layout.sheet.size, side.trim, side.bleed, content)
+        bleed = side.trim
+        for slot, placed in zip(slots, side.placements, strict=True):
+            for drawn in {self._sources.drawn[page] for page in slot.pages}:
+                bleed = bleed.around(placed_at(placed, drawn))
+        return page_mould(side.layout.sheet.size, side.trim, bleed, content)
 
     def _shown(self, slot: _Slot, sheet: int) -> Object:
         record = slot.first + sheet * slot.step

@@ -40,14 +40,6 @@ class Side(Frozen):
             box = box.around(placed.trim)
         return box
 
-    @property
-    def bleed(self) -> Box:
-        """The box round all bleeds."""
-        box = self.placements[0].bleed
-        for placed in self.placements[1:]:
-            box = box.around(placed.bleed)
-        return box
-
     def marks(self, items: Sequence[Item], rules: MarkRules) -> MarkSet:
         """Return the marks that find room on this side."""
         return marks_for(

@@ -36,7 +36,8 @@ def single_pieces(
     marks' own.
 
     The page is as large as trim and bleed; with marks it is larger by what they need on every
-    side. MediaBox, BleedBox and TrimBox are set on each page.
+    side. MediaBox, BleedBox and TrimBox are set on each page; the BleedBox is as large as the bleed
+    that is drawn.
 
     Raises OrderError if a page's trim is another, FileError if the PDF cannot be read.
     """
@@ -82,10 +83,12 @@ def single_pieces(
                     for page in pages_of.pages
                 ]
             overlays = [of_copy[number % len(of_copy)] for number in range(len(forms))]
-        mould = page_mould(size, placed.trim, placed.bleed, packed(sources.pdf, content.encode()))
+        stream = packed(sources.pdf, content.encode())
+        bleeds = [sources.drawn[form].moved(edge, edge) for form in forms]
+        moulds = {box: page_mould(size, placed.trim, box, stream) for box in bleeds}
         pages = [
-            page_object(sources.pdf, mould, {"/P0": sources.forms[form], **overlay})
-            for form, overlay in zip(forms, overlays, strict=True)
+            page_object(sources.pdf, moulds[box], {"/P0": sources.forms[form], **overlay})
+            for form, box, overlay in zip(forms, bleeds, overlays, strict=True)
         ]
         data = finish(sources.pdf, pages, pdf_version=pdf_version, title=title)
     return Written(data=data, pages=len(pages), findings=tuple(dict.fromkeys(findings)))

@@ -22,9 +22,10 @@ from inkaccord.files import as_given, working_folder
 from inkaccord.models import Frozen
 from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.forms import content_of, copied
+from inkaccord.pdf.geometry import bounds_of
 from inkaccord.pdf.layers import merge_layers
 from inkaccord.pdf.page_objects import inherited
-from inkaccord.sizes import Size
+from inkaccord.sizes import Box, Size
 
 _CODING = ("/Filter", "/DecodeParms")
 _CONTENTS = re.compile(rb"/Contents \d+ \d+ R")
@@ -62,6 +63,8 @@ class _Frame:
     """What turns a content stream into a form: boxes, matrix, resources."""
 
     entries: dict[str, Object]
+    drawn: Box
+    """What it shows round the trim, whose lower left corner is at (0, 0)."""
     whole: dict[Hashable, Dictionary] = field(default_factory=dict)
     """Whole dictionaries of forms, by the filter of their streams; many forms share one."""
     forms: dict[bytes, int] = field(default_factory=dict)
@@ -86,6 +89,8 @@ class ArtworkForms(AbstractContextManager["ArtworkForms"]):
     def __init__(self, artworks: Mapping[str, bytes | Path | str]) -> None:
         self.findings: list[Diagnostic] = []
         self.forms: list[Object] = []
+        self.drawn: list[Box] = []
+        """What each of them shows: the trim, whose corner is at (0, 0), with what bleed it has."""
         self._frames: dict[Hashable, _Frame] = {}
         self._looks: dict[Hashable, dict[bytes, _Frame]] = {}
         self._stack = ExitStack()
@@ -168,6 +173,7 @@ class ArtworkForms(AbstractContextManager["ArtworkForms"]):
             if form is None:
                 form = frame.forms[raw] = len(self.forms)
                 self.forms.append(self._form(document, content, frame))
+                self.drawn.append(frame.drawn)
             found.append(form)
         return tuple(found)
 
@@ -186,7 +192,7 @@ class ArtworkForms(AbstractContextManager["ArtworkForms"]):
         }
         if group is not None:
             entries["/Group"] = group
-        self._frames[key] = _Frame(entries)
+        self._frames[key] = _Frame(entries, boxes.drawn)
         return self._frames[key]
 
     def _form(self, document: _Document, content: Stream, frame: _Frame) -> Object:
@@ -206,6 +212,7 @@ class _Boxes:
     key: Hashable
     box: Array
     matrix: Array
+    drawn: Box
 
     @classmethod
     def of(cls, page: pikepdf.Page, trim: Size, bleed_pt: float, place: Place) -> "_Boxes":
@@ -214,10 +221,11 @@ class _Boxes:
         if not boxes.fits(trim):
             raise OrderError(_wrong_size(boxes, trim, place))
         middle = boxes.trim_as(trim)
-        shown = middle.grown(bleed_pt).common(boxes.media)
-        box = _plain(edge / boxes.user_unit for edge in shown)
-        matrix = _plain(boxes.upright(middle))
-        return cls((*box, *matrix), Array(box), Array(matrix))
+        shown = Box(*(edge / boxes.user_unit for edge in boxes.with_bleed(middle, bleed_pt)))
+        upright = boxes.upright(middle)
+        box, matrix = _plain(shown), _plain(upright)
+        drawn = Box(*bounds_of(shown, upright))
+        return cls((*box, *matrix), Array(box), Array(matrix), drawn)
 
 
 def _wrong_size(boxes: PageBoxes, wanted: Size, place: Place) -> Diagnostic:

@@ -135,6 +135,10 @@ CASES = {
         written("1 0 0 0 k 0 100 90 90 re f", {"TrimBox": [0.0, 0, 200, 300]}),
         written("1 0 0 0 k 50 100 90 90 re f", {"TrimBox": [0.0, 0, 200, 300]}), {"trim": None},
     ),
+    "bleed-just-short": Case(
+        written("1 0 0 0 k 0 0 200 300 re f", {"TrimBox": [8.5, 8.5, 191.5, 291.5]}), CLEAN_FILE,
+        {"trim": None},
+    ),
     "bleed-not-filled": Case(written("1 0 0 0 k 20 20 160 260 re f", TRIM), CLEAN_FILE),
     "outside-safe-area": Case(
         typeset("BT /T 10 Tf 15 100 Td (a) Tj ET"), typeset("BT /T 10 Tf 60 100 Td (a) Tj ET")

@@ -67,6 +67,24 @@ def test_missing_bleed_says_where_how_long_and_how_much_there_is() -> None:
     assert finding.place.box_mm == mm_box(-9, 100, 0, 190)
 
 
+@pytest.mark.parametrize("marked", [False, True])
+def test_three_millimetres_pass_for_an_eighth_of_an_inch_and_that_is_said(marked: bool) -> None:
+    # 3 mm are 8.504 pt; the trim lies 20 pt within the page where marks stand round the bleed.
+    edge = 20.0 if marked else 8.504
+    trim = [edge, edge, 200 - edge, 300 - edge]
+    boxes = {"TrimBox": trim}
+    if marked:
+        boxes["BleedBox"] = [at - 8.504 if n < 2 else at + 8.504 for n, at in enumerate(trim)]
+    ground = f"1 0 0 0 k {edge - 8.504} {edge - 8.504} 90 90 re f"  # in the lower left corner
+    rules = RULES.model_copy(update={"trim": None})
+    (said,) = [it for it in preflight(written(ground, boxes), rules) if "bleed" in it.code]
+    assert (said.code, said.severity) == ("bleed-just-short", Severity.NOTE)
+    assert "3 mm past the left and bottom cut" in said.message
+    assert "mm of bleed is asked, and up to 0.18 mm less passes" in said.message
+    islands = written("1 0 0 0 k 60 60 30 30 re f", boxes)  # nothing runs to the cut
+    assert not [it for it in preflight(islands, rules) if "bleed" in it.code]
+
+
 def test_bleed_is_not_asked_for_where_the_vendor_wants_none() -> None:
     rules = RULES.model_copy(update={"bleed_pt": 0.0})
     assert "bleed-not-filled" not in found(written("1 0 0 0 k 20 20 160 260 re f", TRIM), rules)
