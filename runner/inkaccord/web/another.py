@@ -11,7 +11,7 @@ from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import InkaccordError
 from inkaccord.shelf.store import Shelf
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import OrderOnPage, asked_order
+from inkaccord.web.studio import ShelfOnPage, asked_shelf
 from inkaccord.web.undoing import Doing, done_on_shelf, undos
 from inkaccord.web.uploads import HELD, nothing_dropped, uploads_of
 
@@ -21,7 +21,7 @@ MOST_SHOWN = 300
 
 def another_page(request: Request) -> Response:
     """Ask for the export of another shelf."""
-    return page("another.html", order=asked_order(request), news=None, findings=())
+    return page("another.html", here=asked_shelf(request), news=None, findings=())
 
 
 async def change(request: Request) -> Response:
@@ -38,10 +38,10 @@ async def change(request: Request) -> Response:
             return _refused(request, problem.findings)
     if do == "discard":
         uploads.discard(word)
-        return RedirectResponse(f"/order/{asked_order(request).key}/shelf", 303)
+        return RedirectResponse(f"{asked_shelf(request).at}/shelf", 303)
     try:
         if do == "keep":
-            doing = await run_in_threadpool(_taken_in, asked_order(request), file)
+            doing = await run_in_threadpool(_taken_in, asked_shelf(request), file)
             uploads.discard(word)
             return undos(request).done(doing)
         return await run_in_threadpool(_shown, request, word, file)
@@ -51,12 +51,12 @@ async def change(request: Request) -> Response:
 
 
 def _shown(request: Request, word: str, file: Path) -> Response:
-    order = asked_order(request)
-    with Shelf.open(order.shelf) as shelf:
+    here = asked_shelf(request)
+    with Shelf.open(here.place) as shelf:
         news = shelf.news_of(file)
     return page(
         "another.html",
-        order=order,
+        here=here,
         news=news,
         shown=MOST_SHOWN,
         word=word,
@@ -66,11 +66,11 @@ def _shown(request: Request, word: str, file: Path) -> Response:
 
 
 def _refused(request: Request, findings: Sequence[Diagnostic]) -> Response:
-    return page("another.html", 409, order=asked_order(request), news=None, findings=findings)
+    return page("another.html", 409, here=asked_shelf(request), news=None, findings=findings)
 
 
-def _taken_in(order: OrderOnPage, file: Path) -> Doing:
-    with Shelf.open(order.shelf) as shelf, shelf.noting() as noted:
+def _taken_in(here: ShelfOnPage, file: Path) -> Doing:
+    with Shelf.open(here.place) as shelf, shelf.noting() as noted:
         news = shelf.take_in(file)
     words = f"Taken in: {news.words('look')}."
-    return done_on_shelf(words, f"/order/{order.key}/shelf", order.shelf, noted)
+    return done_on_shelf(words, f"{here.at}/shelf", here.place, noted)

@@ -20,7 +20,7 @@ from inkaccord.sheets.scan.comparing import BroughtTogether, SwatchesCompared
 from inkaccord.shelf.store import Shelf
 from inkaccord.web.looks import kept_looks
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import asked_order
+from inkaccord.web.studio import asked_shelf
 from inkaccord.web.typed import typed_day, typed_into
 from inkaccord.web.undoing import Doing, undos
 from inkaccord.web.uploads import uploads_of
@@ -76,13 +76,13 @@ async def keep(request: Request) -> Response:
         return await run_in_threadpool(_asking, request, asked, findings)
     finally:
         uploads.discard(word)
-    at = f"/order/{asked_order(request).key}/shelf"
+    at = f"{asked_shelf(request).at}/shelf"
     return RedirectResponse(at, 303) if doing is None else undos(request).done(doing)
 
 
 def _compared(request: Request, asked: Mapping[str, str], word: str) -> Response:
-    order, uploads = asked_order(request), uploads_of(request)
-    with Shelf.open(order.shelf) as shelf:
+    here, uploads = asked_shelf(request), uploads_of(request)
+    with Shelf.open(here.place) as shelf:
         try:
             found = see_comparison(
                 shelf,
@@ -90,7 +90,7 @@ def _compared(request: Request, asked: Mapping[str, str], word: str) -> Response
                 asked["other"],
                 uploads.find(word)[0],
                 today=typed_day(asked["on"]),
-                order=order.loaded.order,
+                order=here.known,
                 by=asked["by"],
             )
         except InkaccordError as problem:
@@ -101,7 +101,7 @@ def _compared(request: Request, asked: Mapping[str, str], word: str) -> Response
     seen = screen_colours(np.array([it.seen for it in swatches]))
     return page(
         "compared.html",
-        order=order,
+        here=here,
         asked=asked,
         word=word,
         name=uploads.find(word)[0].name,
@@ -115,8 +115,8 @@ def _compared(request: Request, asked: Mapping[str, str], word: str) -> Response
 
 
 def _keep(request: Request, asked: Mapping[str, str], word: str) -> Doing | None:
-    order, file = asked_order(request), uploads_of(request).find(word)[0]
-    with Shelf.open(order.shelf, by=asked["by"]) as shelf:
+    here, file = asked_shelf(request), uploads_of(request).find(word)[0]
+    with Shelf.open(here.place, by=asked["by"]) as shelf:
         other = shelf.sheet(asked["other"]).id
         taking = partial(
             take_in_comparison,
@@ -125,10 +125,10 @@ def _keep(request: Request, asked: Mapping[str, str], word: str) -> Doing | None
             other,
             file,
             today=typed_day(asked["on"]),
-            order=order.loaded.order,
+            order=here.known,
             by=asked["by"],
         )
-        return kept_looks(order, shelf, other, taking, f"/order/{order.key}/shelf/{other}")
+        return kept_looks(here.place, shelf, other, taking, f"{here.at}/shelf/{other}")
 
 
 def _together(
@@ -151,13 +151,13 @@ def _asking(
     asked: Mapping[str, str],
     findings: Sequence[Diagnostic] = (),
 ) -> Response:
-    order = asked_order(request)
-    with Shelf.open(order.shelf) as shelf:
+    here = asked_shelf(request)
+    with Shelf.open(here.place) as shelf:
         sheets = shelf.drawn_sheets()
     return page(
         "compare.html",
         409 if findings else 200,
-        order=order,
+        here=here,
         asked=asked,
         sheets=sheets,
         findings=findings,

@@ -13,7 +13,7 @@ from inkaccord.files import working_folder, zipped
 from inkaccord.shelf.store import Shelf
 from inkaccord.today import today
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import OrderOnPage, asked_order
+from inkaccord.web.studio import ShelfOnPage, asked_shelf
 from inkaccord.web.undoing import Doing, undos
 from inkaccord.web.uploads import uploads_of
 
@@ -22,18 +22,18 @@ VERIFY = "verify"
 
 def copies_page(request: Request) -> Response:
     """Offer the copies; and say whether the shelf is sound, where that is asked."""
-    order = asked_order(request)
+    here = asked_shelf(request)
     if request.query_params.get("do") != VERIFY:
-        return _shown(order)
-    with Shelf.open(order.shelf) as shelf:
+        return _shown(here)
+    with Shelf.open(here.place) as shelf:
         findings = shelf.verify()
-    return _shown(order, findings, looked=True)
+    return _shown(here, findings, looked=True)
 
 
 def save_copy(request: Request) -> Response:
     """Send a copy of the shelf as it is at this moment."""
     with working_folder() as folder:
-        with Shelf.open(asked_order(request).shelf) as shelf:
+        with Shelf.open(asked_shelf(request).place) as shelf:
             shelf.back_up(folder / "shelf.sqlite")
         data = (folder / "shelf.sqlite").read_bytes()
     named = {"Content-Disposition": f'attachment; filename="shelf-{today()}.sqlite"'}
@@ -43,7 +43,7 @@ def save_copy(request: Request) -> Response:
 def save_text(request: Request) -> Response:
     """Send all of the shelf as text, the files of ``inkaccord shelf export`` in a zip."""
     with working_folder() as folder:
-        with Shelf.open(asked_order(request).shelf) as shelf:
+        with Shelf.open(asked_shelf(request).place) as shelf:
             written = shelf.export(folder / "shelf")
         parts = {it.relative_to(folder.resolve()).as_posix(): it.read_bytes() for it in written}
     named = {"Content-Disposition": f'attachment; filename="shelf-{today()}.zip"'}
@@ -52,40 +52,40 @@ def save_text(request: Request) -> Response:
 
 async def put_back(request: Request) -> Response:
     """Put a copy in the place of the shelf; what was there can be had back."""
-    order, uploads = asked_order(request), uploads_of(request)
+    here, uploads = asked_shelf(request), uploads_of(request)
     async with request.form(max_files=1) as form:
         try:
             word = await uploads.take(form.getlist("file"))
         except InkaccordError as problem:
-            return _shown(order, problem.findings)
+            return _shown(here, problem.findings)
     try:
-        kept = await run_in_threadpool(_restored, order, uploads.find(word)[0])
+        kept = await run_in_threadpool(_restored, here, uploads.find(word)[0])
     except InkaccordError as problem:
-        return _shown(order, uploads.as_dropped(problem.findings))
+        return _shown(here, uploads.as_dropped(problem.findings))
     finally:
         uploads.discard(word)
-    return undos(request).done(_doing(order, kept))
+    return undos(request).done(_doing(here, kept))
 
 
-def _restored(order: OrderOnPage, copy: Path) -> Path | None:
-    with Shelf.open(order.shelf) as shelf:
+def _restored(here: ShelfOnPage, copy: Path) -> Path | None:
+    with Shelf.open(here.place) as shelf:
         return shelf.restore(copy)
 
 
-def _doing(order: OrderOnPage, kept: Path | None) -> Doing:
+def _doing(here: ShelfOnPage, kept: Path | None) -> Doing:
     words = "The copy is in the place of the shelf."
     if kept is not None:
         words += f" What was there is kept as {kept.name} beside it."
-    return Doing(words, f"/order/{order.key}/shelf", partial(_back, order, kept))
+    return Doing(words, f"{here.at}/shelf", partial(_back, here, kept))
 
 
-def _back(order: OrderOnPage, kept: Path | None) -> Doing | None:
+def _back(here: ShelfOnPage, kept: Path | None) -> Doing | None:
     """Put back what was there; where that was nothing, there is nothing to put."""
-    return _doing(order, _restored(order, kept)) if kept is not None else None
+    return _doing(here, _restored(here, kept)) if kept is not None else None
 
 
 def _shown(
-    order: OrderOnPage, findings: tuple[Diagnostic, ...] = (), *, looked: bool = False
+    here: ShelfOnPage, findings: tuple[Diagnostic, ...] = (), *, looked: bool = False
 ) -> Response:
     status = 409 if findings and not looked else 200
-    return page("copies.html", status, order=order, findings=findings, looked=looked)
+    return page("copies.html", status, here=here, findings=findings, looked=looked)

@@ -2,19 +2,19 @@
 
 from collections.abc import Callable
 
+from inkaccord.shelf.place import ShelfPlace
 from inkaccord.shelf.schema import picks
 from inkaccord.shelf.store import Shelf
-from inkaccord.web.studio import OrderOnPage
 from inkaccord.web.undoing import Doing, done_on_shelf
 from inkaccord.words import counted
 
 
 def kept_looks(
-    order: OrderOnPage, shelf: Shelf, sheet: str, keep: Callable[[], object], at: str
+    place: ShelfPlace, shelf: Shelf, sheet: str, keep: Callable[[], object], at: str
 ) -> Doing | None:
     """Keep looks at a sheet, and return how to take back those that are new; None without any."""
     with shelf.noting() as noted:
         keep()
     new = sum(len(change.after[picks.name]) for change in noted)
     words = f"{counted(new, 'look')} at sheet {sheet} kept."
-    return done_on_shelf(words, at, order.shelf, noted) if new else None
+    return done_on_shelf(words, at, place, noted) if new else None

@@ -30,7 +30,7 @@ from inkaccord.shelf.changes import Change
 from inkaccord.shelf.store import Shelf
 from inkaccord.units import parse_length
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import OrderOnPage, asked_order
+from inkaccord.web.studio import ShelfOnPage, asked_shelf
 from inkaccord.web.typed import (
     typed,
     typed_choice,
@@ -86,43 +86,43 @@ def made_file(request: Request) -> Response:
 
 def mask(request: Request) -> Response:
     """Send a mask through which a thing is held against a sheet, as ``inkaccord mask`` draws it."""
-    order = asked_order(request)
+    here = asked_shelf(request)
     asked = _page_asked(typed_into(request.query_params, dict.fromkeys(PAGE, MOST)))
-    with Shelf.open(order.shelf) as shelf:
+    with Shelf.open(here.place) as shelf:
         sheet = shelf.sheet(request.path_params["sheet"])
-        made, _ = make_mask(AskedShelf(shelf, order.loaded.order), sheet, asked)
+        made, _ = make_mask(AskedShelf(shelf, here.known), sheet, asked)
     named = {"Content-Disposition": f'inline; filename="mask-{sheet.id}.pdf"'}
     return Response(draw_mask(made), media_type="application/pdf", headers=named)
 
 
 def _made(request: Request, said: Mapping[str, str], do: str) -> Response:
-    order = asked_order(request)
+    here = asked_shelf(request)
     try:
         asked = _sheet_asked(said)
         which = _set_asked(said) if do == SWATCHES else None
-        with Shelf.open(order.shelf) as shelf, shelf.noting() as noted:
-            source = AskedShelf(shelf, order.loaded.order)
-            making = (source, order.plugins.draw_sheet, asked)
+        with Shelf.open(here.place) as shelf, shelf.noting() as noted:
+            source = AskedShelf(shelf, here.known)
+            making = (source, here.plugins.draw_sheet, asked)
             made = make_controls(*making) if which is None else make_swatches(*making, which)
     except InkaccordError as problem:
         return _asking(request, said, problem.findings)
     return page(
         "made.html",
-        order=order,
+        here=here,
         made=made,
         word=uploads_of(request).hold(made.files),
-        done=_done(request, order, made, noted),
+        done=_done(request, here, made, noted),
     )
 
 
 def _done(
-    request: Request, order: OrderOnPage, made: MadeByHand, noted: Sequence[Change]
+    request: Request, here: ShelfOnPage, made: MadeByHand, noted: Sequence[Change]
 ) -> tuple[str, Doing] | None:
     """Remember how a new sheet is taken back; None for one that was on the shelf before."""
     if not made.new:
         return None
     words = f"Sheet {made.sheet.id} is on the shelf."
-    doing = done_on_shelf(words, f"/order/{order.key}/shelf", order.shelf, noted)
+    doing = done_on_shelf(words, f"{here.at}/shelf", here.place, noted)
     return undos(request).keep(doing), doing
 
 
@@ -177,14 +177,12 @@ def _paper(text: str) -> Lab:
 def _asking(
     request: Request, said: Mapping[str, str], findings: Sequence[Diagnostic] = ()
 ) -> Response:
-    order = asked_order(request)
-    with Shelf.open(order.shelf) as shelf:
-        known = shelf.pairs()
+    here = asked_shelf(request)
     return page(
         "make.html",
         409 if findings else 200,
-        order=order,
-        pairs=dict.fromkeys(str(it) for it in (*order.loaded.order.pairs_needed(), *known)),
+        here=here,
+        pairs=[str(it) for it in here.pairs()],
         said=dict.fromkeys(FIELDS, "") | dict(said),
         longest=MOST,
         most=MOST_SWATCHES,

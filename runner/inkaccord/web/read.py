@@ -20,7 +20,7 @@ from inkaccord.sheets.reading.columns import parse_columns
 from inkaccord.sheets.reading.formats import ReadingsTaken
 from inkaccord.shelf.store import Shelf
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import MOST_TYPED, OrderOnPage, asked_order
+from inkaccord.web.studio import MOST_TYPED, ShelfOnPage, asked_shelf
 from inkaccord.web.things import asked_things, keep_things, show_things, things_on
 from inkaccord.web.typed import typed_day, typed_into
 from inkaccord.web.undoing import Doing, done_on_shelf, undos
@@ -48,36 +48,36 @@ class ReadSwatch:
 
 def read_page(request: Request) -> Response:
     """Ask for what the instrument or the scanner wrote."""
-    order = asked_order(request)
-    with Shelf.open(order.shelf) as shelf:
-        return _asking(order, _sheet(request, shelf), shelf, dict.fromkeys(TOLD, ""))
+    here = asked_shelf(request)
+    with Shelf.open(here.place) as shelf:
+        return _asking(here, _sheet(request, shelf), shelf, dict.fromkeys(TOLD, ""))
 
 
 async def understood(request: Request) -> Response:
     """Show what was understood of a dropped file, and keep nothing yet."""
-    order, uploads = asked_order(request), uploads_of(request)
+    here, uploads = asked_shelf(request), uploads_of(request)
     async with request.form(max_files=MOST_FILES) as form:
-        things, told = asked_things(order, form), _told(form)
+        things, told = asked_things(here, form), _told(form)
         word = await uploads.take(form.getlist("file"))
-    return await run_in_threadpool(_understood, request, order, word, told, things)
+    return await run_in_threadpool(_understood, request, here, word, told, things)
 
 
 async def keep(request: Request) -> Response:
     """Keep what was shown, all of it."""
-    order, uploads = asked_order(request), uploads_of(request)
+    here, uploads = asked_shelf(request), uploads_of(request)
     form = await request.form()
-    word, at = str(form.get("file", "")), f"/order/{order.key}"
-    things = asked_things(order, form)
+    word, at = str(form.get("file", "")), _at(here, request)
+    things = asked_things(here, form)
     try:
         kept, told = None, _told(form)
         if form.get("do") == "keep" and things:
-            look = f"{at}/look/{request.path_params['sheet']}"
-            doing = await run_in_threadpool(keep_things, request, order, word, things, told, look)
+            look = f"{here.at}/look/{request.path_params['sheet']}"
+            doing = await run_in_threadpool(keep_things, request, here, word, things, told, look)
             return RedirectResponse(look, 303) if doing is None else undos(request).done(doing)
         if form.get("do") == "keep":
-            kept = await run_in_threadpool(_keep, request, order, word, told)
+            kept = await run_in_threadpool(_keep, request, here, word, told)
     except InkaccordError as problem:
-        return await run_in_threadpool(_again, request, order, problem, told)
+        return await run_in_threadpool(_again, request, here, problem, told)
     finally:
         uploads.discard(word)
     if kept is None:
@@ -87,33 +87,33 @@ async def keep(request: Request) -> Response:
 
 def _understood(
     request: Request,
-    order: OrderOnPage,
+    here: ShelfOnPage,
     word: str,
     told: Mapping[str, str],
     things: Sequence[str],
 ) -> Response:
     uploads = uploads_of(request)
-    with Shelf.open(order.shelf) as shelf:
+    with Shelf.open(here.place) as shelf:
         sheet = _sheet(request, shelf)
         try:
             if things:
-                return show_things(request, order, shelf, word, things, told)
+                return show_things(request, here, shelf, word, things, told)
             taken = understand(
                 shelf,
                 sheet,
                 uploads.find(word),
-                order.plugins.readings_formats(),
+                here.plugins.readings_formats(),
                 parse_columns([told["columns"]]),
-                order=order.loaded.order,
+                order=here.known,
                 beside=told["beside"] or None,
             )
         except InkaccordError as problem:
             uploads.discard(word)
-            return _asking(order, sheet, shelf, told, uploads.as_dropped(problem.findings))
+            return _asking(here, sheet, shelf, told, uploads.as_dropped(problem.findings))
         swatches = _beside(sheet, taken, shelf)
     return page(
         "understood.html",
-        order=order,
+        here=here,
         sheet=sheet,
         word=word,
         told=told,
@@ -124,22 +124,22 @@ def _understood(
     )
 
 
-def _keep(request: Request, order: OrderOnPage, word: str, told: Mapping[str, str]) -> Doing | None:
+def _keep(request: Request, here: ShelfOnPage, word: str, told: Mapping[str, str]) -> Doing | None:
     """Keep the files of a form; None where all was kept before."""
-    with Shelf.open(order.shelf, by=told["by"]) as shelf, shelf.noting() as noted:
+    with Shelf.open(here.place, by=told["by"]) as shelf, shelf.noting() as noted:
         taken = take_in_sheet(
             shelf,
             request.path_params["sheet"],
             uploads_of(request).find(word),
             today=typed_day(told["on"]),
-            formats=order.plugins.readings_formats(),
+            formats=here.plugins.readings_formats(),
             columns=parse_columns([told["columns"]]),
-            order=order.loaded.order,
+            order=here.known,
             beside=told["beside"] or None,
             by=told["by"],
         )
     words = f"{counted(taken.readings, 'reading')} kept."
-    return done_on_shelf(words, f"/order/{order.key}", order.shelf, noted) if noted else None
+    return done_on_shelf(words, _at(here, request), here.place, noted) if noted else None
 
 
 def _told(form: FormData) -> dict[str, str]:
@@ -147,15 +147,15 @@ def _told(form: FormData) -> dict[str, str]:
 
 
 def _again(
-    request: Request, order: OrderOnPage, problem: InkaccordError, told: Mapping[str, str]
+    request: Request, here: ShelfOnPage, problem: InkaccordError, told: Mapping[str, str]
 ) -> Response:
     findings = uploads_of(request).as_dropped(problem.findings)
-    with Shelf.open(order.shelf) as shelf:
-        return _asking(order, _sheet(request, shelf), shelf, told, findings)
+    with Shelf.open(here.place) as shelf:
+        return _asking(here, _sheet(request, shelf), shelf, told, findings)
 
 
 def _asking(
-    order: OrderOnPage,
+    here: ShelfOnPage,
     sheet: SampleSheet,
     shelf: Shelf,
     told: Mapping[str, str],
@@ -165,11 +165,11 @@ def _asking(
     return page(
         "read.html",
         409 if findings else 200,
-        order=order,
+        here=here,
         sheet=sheet,
         told=told,
         findings=findings,
-        things=things_on(order, sheet),
+        things=things_on(here, sheet),
         others=[it for it in shelf.drawn_sheets(read=True) if it.id != sheet.id],
     )
 
@@ -190,6 +190,11 @@ def _beside(sheet: SampleSheet, taken: ReadingsTaken, shelf: Shelf) -> list[Read
     )
     swatches = [ReadSwatch(it.id, one, other, float(apart)) for it, one, other, apart in found]
     return sorted(swatches, key=lambda it: -it.apart)
+
+
+def _at(here: ShelfOnPage, request: Request) -> str:
+    """Return the page that it came from: the order's, or without one the sheet's own."""
+    return here.at or f"/shelf/{request.path_params['sheet']}"
 
 
 def _sheet(request: Request, shelf: Shelf) -> SampleSheet:

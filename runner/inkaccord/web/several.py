@@ -10,7 +10,7 @@ from inkaccord.shelf.kept import MoveKind
 from inkaccord.shelf.store import Shelf, clock_on
 from inkaccord.web.sheet import Said, labels_of
 from inkaccord.web.shelf import shown_shelf
-from inkaccord.web.studio import MOST_TYPED, asked_order
+from inkaccord.web.studio import MOST_TYPED, asked_shelf
 from inkaccord.web.undoing import done_on_shelf, undos
 
 LABELS = "labels"
@@ -39,16 +39,16 @@ async def change(request: Request) -> Response:
 
 
 def _labels(request: Request, ticked: list[str], size: str) -> Response:
-    with Shelf.open(asked_order(request).shelf) as shelf:
+    with Shelf.open(asked_shelf(request).place) as shelf:
         return labels_of(shelf, ticked, size)
 
 
 def _marked(request: Request, ticked: list[str], do: str, said: Said) -> Response:
     if do not in set(MoveKind):
         raise OrderError.of("not-asked", "that can't be done with sheets")
-    order = asked_order(request)
-    with Shelf.open(order.shelf, clock=clock_on(said.day)) as shelf, shelf.noting() as noted:
+    here = asked_shelf(request)
+    with Shelf.open(here.place, clock=clock_on(said.day)) as shelf, shelf.noting() as noted:
         light = said.in_light if do == MoveKind.LAID else None
         marked = mark_all(shelf, ticked, do, said.text, copies=said.copies, in_light=light)
-    at = f"/order/{order.key}/shelf"
-    return undos(request).done(done_on_shelf(f"{marked.words}.", at, order.shelf, noted))
+    at = f"{here.at}/shelf"
+    return undos(request).done(done_on_shelf(f"{marked.words}.", at, here.place, noted))

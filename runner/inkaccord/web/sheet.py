@@ -21,7 +21,7 @@ from inkaccord.shelf.store import Shelf, clock_on
 from inkaccord.sizes import Size
 from inkaccord.today import today
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import MOST_TYPED, asked_order
+from inkaccord.web.studio import MOST_TYPED, asked_order, asked_shelf
 from inkaccord.web.typed import typed_day, typed_size
 from inkaccord.web.undoing import done_on_shelf, told, undos
 
@@ -31,14 +31,14 @@ MOST_COPIES = 1000
 
 def sheet_page(request: Request) -> Response:
     """Show all that the shelf keeps of a sheet."""
-    order = asked_order(request)
-    with Shelf.open(order.shelf) as shelf, shelf.one_state():
+    here = asked_shelf(request)
+    with Shelf.open(here.place) as shelf, shelf.one_state():
         name = request.path_params["sheet"]
         kept = shelf.kept_sheet(name)
         in_use = shelf.readings_of_sheet(name)
         return page(
             "sheet.html",
-            order=order,
+            here=here,
             kept=kept,
             line=shelf.summary(name),
             records=shelf.readings_of_sheet(name, retired=True),
@@ -53,10 +53,10 @@ def sheet_page(request: Request) -> Response:
 
 def draw(request: Request) -> Response:
     """Send the sheet's PDF, to print it again: the same bytes as when it was drawn first."""
-    order = asked_order(request)
-    with Shelf.open(order.shelf) as shelf:
+    here = asked_shelf(request)
+    with Shelf.open(here.place) as shelf:
         sheet = shelf.sheet(request.path_params["sheet"])
-    pdf = order.plugins.draw_sheet(sheet, ())
+    pdf = here.plugins.draw_sheet(sheet, ())
     named = {"Content-Disposition": f'inline; filename="{sheet.id}.pdf"'}
     return Response(pdf, media_type="application/pdf", headers=named)
 
@@ -64,7 +64,7 @@ def draw(request: Request) -> Response:
 def draw_label(request: Request) -> Response:
     """Send a label for what the sheet is kept in, in the size that is asked for."""
     size = request.query_params.get("size", "")
-    with Shelf.open(asked_order(request).shelf) as shelf:
+    with Shelf.open(asked_shelf(request).place) as shelf:
         return labels_of(shelf, [request.path_params["sheet"]], size)
 
 
@@ -90,17 +90,15 @@ async def change(request: Request) -> Response:
 
 
 def _change(request: Request, do: str, said: "Said", came_from: str) -> Response:
-    order = asked_order(request)
-    with Shelf.open(order.shelf, clock=clock_on(said.day)) as shelf, shelf.noting() as noted:
+    here = asked_shelf(request)
+    with Shelf.open(here.place, clock=clock_on(said.day)) as shelf, shelf.noting() as noted:
         kept = shelf.kept_sheet(request.path_params["sheet"])
         if do not in CHANGES:
             raise OrderError.of("not-asked", "that can't be done with a sheet")
         words = CHANGES[do](shelf, kept, said)
-    at = f"/order/{order.key}"
-    if came_from != "order":
-        at = f"{at}/shelf/{kept.sheet.id}"
+    at = here.at if came_from == "order" else f"{here.at}/shelf/{kept.sheet.id}"
     words = f"Sheet {kept.sheet.id} {words}."
-    return undos(request).done(done_on_shelf(words, at, order.shelf, noted))
+    return undos(request).done(done_on_shelf(words, at, here.place, noted))
 
 
 async def of_vendor(request: Request) -> Response:

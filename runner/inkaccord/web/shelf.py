@@ -1,4 +1,4 @@
-"""The shelf of an order, pair by pair: its sheets, how old and how used, and how they drifted."""
+"""A shelf, pair by pair: its sheets, how old and how used, and how they drifted."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -22,7 +22,7 @@ from inkaccord.shelf.overview import ListPage, SheetSummary
 from inkaccord.shelf.store import Shelf
 from inkaccord.today import today
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import asked_order
+from inkaccord.web.studio import asked_shelf
 from inkaccord.web.undoing import told
 
 
@@ -37,7 +37,7 @@ class PairOnShelf:
 
 
 def shelf_page(request: Request) -> Response:
-    """List the sheets of an order's shelf, pair by pair."""
+    """List the sheets of a shelf, pair by pair."""
     return shown_shelf(request)
 
 
@@ -49,17 +49,17 @@ def shown_shelf(
     said: Mapping[str, str] = MappingProxyType({}),
 ) -> Response:
     """Return that list, with what was ticked and typed, and what is wrong with it."""
-    order = asked_order(request)
+    here = asked_shelf(request)
     asked = request.query_params.get("page", "1")
     number = max(1, int(asked)) if asked.isdecimal() and len(asked) < 7 else 1
-    with Shelf.open(order.shelf) as shelf, shelf.one_state():
+    with Shelf.open(here.place) as shelf, shelf.one_state():
         lines = shelf.overview(retired=True, page=ListPage.numbered(number))
-        pairs = tuple(_by_pair(lines, shelf, order.loaded.order))
+        pairs = tuple(_by_pair(lines, shelf, here.known))
         of_all = shelf.number_of_sheets(retired=True)
     return page(
         "shelf.html",
         409 if findings else 200,
-        order=order,
+        here=here,
         pairs=pairs,
         today=today(),
         number=number,
@@ -72,14 +72,16 @@ def shown_shelf(
     )
 
 
-def _by_pair(lines: Iterable[SheetSummary], shelf: Shelf, order: Order) -> Iterator[PairOnShelf]:
+def _by_pair(
+    lines: Iterable[SheetSummary], shelf: Shelf, order: Order | None
+) -> Iterator[PairOnShelf]:
     for pair, own in groupby(lines, key=lambda it: it.pair):
         of_pair = tuple(own)
         drifted = any(it.drift is not None for it in of_pair)
         yield PairOnShelf(pair, of_pair, _drift_of(pair, shelf, order) if drifted else None)
 
 
-def _drift_of(pair: Pair, shelf: Shelf, order: Order) -> Markup | None:
+def _drift_of(pair: Pair, shelf: Shelf, order: Order | None) -> Markup | None:
     tolerance = tolerance_of(device_of(pair, order))
     try:
         drifts = control_drift(follow(shelf.readings_of(pair), tolerance))

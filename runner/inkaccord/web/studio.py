@@ -8,12 +8,14 @@ from pathlib import Path
 
 from starlette.requests import Request
 
+from inkaccord.colour.pairs import Pair
 from inkaccord.errors import FileError, InkaccordError, OrderError
 from inkaccord.files import read_bytes, sha256_of
 from inkaccord.order.approving import is_held_for_approval
 from inkaccord.order.diary import read_diary
 from inkaccord.order.finding import order_files
 from inkaccord.order.loading import LoadedOrder, load_order
+from inkaccord.order.model import Order
 from inkaccord.out_folder import OutFolder
 from inkaccord.plugins import Plugins
 from inkaccord.recording.asked import AskedShelf
@@ -166,7 +168,20 @@ class ShelfOnPage:
     """A shelf that is asked from an order's page, or from the studio's own, without an order."""
 
     place: ShelfPlace
+    plugins: Plugins
     order: OrderOnPage | None = None
+
+    @property
+    def known(self) -> Order | None:
+        """What the order says of pairs and colours."""
+        return None if self.order is None else self.order.loaded.order
+
+    def pairs(self) -> tuple[Pair, ...]:
+        """Return the pairs that the order needs, and those that the shelf knows."""
+        with Shelf.open(self.place) as shelf:
+            on_shelf = shelf.pairs()
+        needed = self.known.pairs_needed() if self.known else ()
+        return tuple(dict.fromkeys((*needed, *on_shelf)))
 
     @property
     def at(self) -> str:
@@ -177,7 +192,7 @@ class ShelfOnPage:
     def opened(self) -> Iterator[AskedShelf]:
         """Open it, to be asked."""
         with Shelf.open(self.place) as shelf:
-            yield AskedShelf(shelf, None if self.order is None else self.order.loaded.order)
+            yield AskedShelf(shelf, self.known)
 
 
 def asked_shelf(request: Request) -> ShelfOnPage:
@@ -191,9 +206,9 @@ def asked_shelf(request: Request) -> ShelfOnPage:
 def shelf_about(request: Request, order: OrderOnPage | None) -> ShelfOnPage:
     """Return an order's shelf; without one the usual."""
     if order is not None:
-        return ShelfOnPage(order.shelf, order)
+        return ShelfOnPage(order.shelf, order.plugins, order)
     studio: Studio = request.app.state.studio
-    return ShelfOnPage(place_of(shelf_of(None, studio.shelf)))
+    return ShelfOnPage(place_of(shelf_of(None, studio.shelf)), studio.plugins)
 
 
 def no_folder_for_another() -> OrderError:

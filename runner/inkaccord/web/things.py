@@ -19,7 +19,7 @@ from inkaccord.sheets.scan.on_glass import FoundOnGlass
 from inkaccord.shelf.store import Shelf
 from inkaccord.web.looks import kept_looks
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import OrderOnPage
+from inkaccord.web.studio import ShelfOnPage
 from inkaccord.web.typed import typed_day
 from inkaccord.web.undoing import Doing
 from inkaccord.web.uploads import uploads_of
@@ -37,28 +37,28 @@ class ThingSeen:
     nearest: tuple[tuple[str, ScreenColour], ...]
 
 
-def things_on(order: OrderOnPage, sheet: SampleSheet) -> Mapping[str, str]:
+def things_on(here: ShelfOnPage, sheet: SampleSheet) -> Mapping[str, str]:
     """Return the colours that are matched to a thing and are on a sheet, with the thing."""
     there = {it.colour for it in sheet.swatches} | {it.colour for it in sheet.berths}
-    colours = order.loaded.order.colours.items()
+    colours = here.known.colours.items() if here.known else ()
     return {name: it.aim.by_eye for name, it in colours if it.aim.by_eye and name in there}
 
 
-def asked_things(order: OrderOnPage, form: FormData) -> tuple[str, ...]:
+def asked_things(here: ShelfOnPage, form: FormData) -> tuple[str, ...]:
     """Return the colours that a form says a thing lies there for.
 
     Raises OrderError ``unknown-colour`` for one that the order lacks.
     """
     names = tuple(dict.fromkeys(str(it) for it in form.getlist(THING)))
     for name in names:
-        if name not in order.loaded.order.colours:
-            raise OrderError.of("unknown-colour", f"the order has no colour '{name[:63]}'")
+        if here.known is None or name not in here.known.colours:
+            raise OrderError.of("unknown-colour", f"no order here has a colour '{name[:63]}'")
     return names
 
 
 def show_things(
     request: Request,
-    order: OrderOnPage,
+    here: ShelfOnPage,
     shelf: Shelf,
     word: str,
     colours: Sequence[str],
@@ -70,7 +70,7 @@ def show_things(
     :func:`~inkaccord.recording.things.see_things`.
     """
     uploads, sheet = uploads_of(request), shelf.sheet(request.path_params["sheet"])
-    files, asked = uploads.find(word), order.loaded.order
+    files, asked = uploads.find(word), here.known
     day, by = typed_day(told["on"]), told["by"]
     seen = see_things(sheet, files, colours, today=day, order=asked, by=by)
     model = look_of(sheet, shelf.readings_of(sheet.pair))
@@ -82,7 +82,7 @@ def show_things(
 
     return page(
         "things.html",
-        order=order,
+        here=here,
         sheet=sheet,
         word=word,
         told=told,
@@ -94,7 +94,7 @@ def show_things(
 
 def keep_things(
     request: Request,
-    order: OrderOnPage,
+    here: ShelfOnPage,
     word: str,
     colours: Sequence[str],
     told: Mapping[str, str],
@@ -106,15 +106,15 @@ def keep_things(
     """
     files, sheet = uploads_of(request).find(word), request.path_params["sheet"]
     by = told["by"]
-    with Shelf.open(order.shelf, by=by) as shelf:
+    with Shelf.open(here.place, by=by) as shelf:
         keep = partial(
             take_in_sheet,
             shelf,
             sheet,
             files,
             today=typed_day(told["on"]),
-            order=order.loaded.order,
+            order=here.known,
             things=colours,
             by=by,
         )
-        return kept_looks(order, shelf, sheet, keep, at)
+        return kept_looks(here.place, shelf, sheet, keep, at)

@@ -172,10 +172,8 @@ def _just_short(
     # Nothing reaches so far as this: of all colour that runs to a cut it is said where it stops.
     edges = [it for it in bare_edges(found, rules.bleed_pt + _BEYOND_PT) if it.side in short]
     if edges:
-        reach, asked, less = (
-            f"{round(mm(it), 2):g} mm"
-            for it in (min(short[it.side] for it in edges), rules.bleed_pt, BLEED_TOLERANCE_PT)
-        )
+        lengths = (min(short[it.side] for it in edges), rules.bleed_pt, BLEED_TOLERANCE_PT)
+        reach, asked, less = (f"{round(mm(length), 2):g} mm" for length in lengths)
         yield note(
             "bleed-just-short",
             f"colour runs {reach} past the {joined([it.side for it in edges])} cut, where the page "
