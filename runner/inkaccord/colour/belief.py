@@ -317,7 +317,8 @@ def _log(values: Array) -> Array:
 
 
 def _nodes(axes: Sequence[Array]) -> Array:
-    return np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 3)
+    # Each axis lies in a row of its own, so that sums over the three are quick.
+    return np.stack(np.meshgrid(*axes, indexing="ij")).reshape(3, -1).T
 
 
 def _blurred(values: Array, seen: Sequence[Array], things: Sequence[Array], sd: float) -> Array:
@@ -325,10 +326,14 @@ def _blurred(values: Array, seen: Sequence[Array], things: Sequence[Array], sd: 
 
     It is never narrower than the nodes let it be.
     """
-    for axis, (have, want) in enumerate(zip(seen, things, strict=True)):
-        step = max(have[1] - have[0], want[1] - want[0])
-        width = np.hypot(sd, _NARROWEST * step)
-        weights = np.exp(-0.5 * ((want[:, None] - have) / width) ** 2)
-        weights /= weights.sum(axis=1, keepdims=True)
-        values = np.moveaxis(np.tensordot(weights, values, axes=(1, axis)), 0, axis)
-    return values
+    along, down, across = (_means(*axes, sd) for axes in zip(seen, things, strict=True))
+    values = (along @ values.reshape(len(values), -1)).reshape(-1, *values.shape[1:])
+    return np.asarray(down @ values @ across.T)
+
+
+def _means(have: Array, want: Array, sd: float) -> Array:
+    """Return the weights (t, s) of nodes of an axis in the means round those of another."""
+    step = max(have[1] - have[0], want[1] - want[0])
+    width = np.hypot(sd, _NARROWEST * step)
+    weights = np.exp(-0.5 * ((want[:, None] - have) / width) ** 2)
+    return np.asarray(weights / weights.sum(axis=1, keepdims=True))

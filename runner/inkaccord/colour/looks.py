@@ -132,38 +132,31 @@ def perceived(look: Look, seen: Array, chart: EvenChart) -> Array:
         named = named + NUDGE * _way(look.direction, named, look.offered.paper, chart)
     # Twins of what was named are no rivals of it.
     rivals = looked_at[np.abs(looked_at - named).max(axis=1) > _SAME]
-    second = None
+    steps_off = look.offered.steps_off
+    likely = _nearest(seen, named, rivals, steps_off)
     if look.then is not None:
         second = np.abs(rivals - places[look.then]).max(axis=1) <= _SAME
-
-    def said(seen: Array) -> Array:
-        own, others = _near(seen, named[None])[0], _near(seen, rivals)
-        likely = _nearest(named, own, rivals, others, look.offered.steps_off)
-        if second is not None and second.any():
-            at, rest = int(second.argmax()), ~second
-            next_to = rivals[at], others[at], rivals[rest], others[rest]
-            likely *= _nearest(*next_to, look.offered.steps_off)
-        return np.asarray(likely * _accepted(own + np.sum(seen**2, axis=1)))
-
-    parts = range(0, len(seen), _AT_ONCE)
-    return np.concatenate([said(seen[at : at + _AT_ONCE]) for at in parts])
+        if second.any():
+            likely *= _nearest(seen, rivals[second][0], rivals[~second], steps_off)
+    return np.asarray(likely * _accepted(np.sum((seen - named) ** 2, axis=1)))
 
 
-def _nearest(named: Array, own: Array, rivals: Array, others: Array, steps_off: float) -> Array:
-    """Return how likely m places lie nearer to a swatch than to all its rivals, (m,).
+def _nearest(seen: Array, named: Array, rivals: Array, steps_off: float) -> Array:
+    """Return how likely m places (m, 3) lie nearer to a swatch (3,) than to all rivals (n, 3), (m,).
 
     The border to each of them lies half way, give or take ``steps_off`` of the way: where a model's
     steps are wrong, what it has for impossible is said all the same.
-
-    Parameters
-    ----------
-    named, own
-        (3,) the swatch's place, and (m,) how near it is to each place, as :func:`_near` has it.
-    rivals, others
-        The same of the others: (n, 3) and (n, m).
     """
-    ways = np.sum((rivals - named) ** 2, axis=1)[:, None]
-    inside = ((others - own) / (2.0 * ways)).min(axis=0, initial=_WELL_INSIDE)
+    ways = rivals - named
+    squares = np.sum(ways**2, axis=1)
+    # How far inside the border to each a place lies, as a share of the way: a plane over places.
+    slopes = ways / -squares[:, None]
+    heights = (np.sum(rivals**2, axis=1) - named @ named) / (2.0 * squares)
+    inside = np.empty(len(seen))
+    for at in range(0, len(seen), _AT_ONCE):
+        some = slice(at, at + _AT_ONCE)
+        lowest = (slopes @ seen[some].T + heights[:, None]).min(axis=0, initial=_WELL_INSIDE)
+        inside[some] = lowest
     # A logistic curve of the standard deviation steps_off.
     width = max(steps_off, _LEAST_OFF) * np.sqrt(3.0) / np.pi
     return np.asarray(expit(inside / width))
