@@ -142,7 +142,7 @@ def perceived(look: Look, seen: Array, chart: EvenChart) -> Array:
 
 
 def _nearest(seen: Array, named: Array, rivals: Array, steps_off: float) -> Array:
-    """Return how likely m places (m, 3) lie nearer to a swatch (3,) than to all rivals (n, 3), (m,).
+    """Return how likely m places (m, 3) lie nearer to a swatch (3,) than to n rivals (n, 3), (m,).
 
     The border to each of them lies half way, give or take ``steps_off`` of the way: where a model's
     steps are wrong, what it has for impossible is said all the same.

@@ -3,11 +3,14 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from inkaccord.artwork.inventory.inventory import Inventory, inventory
 from inkaccord.artwork.inventory.nearest import Nearest, nearest
 from inkaccord.artwork.swaps import ProfiledMode
-from inkaccord.order.model import Order
+
+if TYPE_CHECKING:  # slow to load, and most files have none
+    from inkaccord.order.model import Order
 
 DPI = 300
 """Resolution at which areas are measured, if nobody says."""
@@ -34,7 +37,7 @@ class FileColours:
 
 def file_colours(
     file: Path,
-    order: Order | None = None,
+    order: "Order | None" = None,
     profiled: str | None = None,
     *,
     dpi: float = DPI,

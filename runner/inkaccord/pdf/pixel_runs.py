@@ -49,8 +49,12 @@ class PixelRuns:
 
     def pixels(self) -> NDArray[np.uint32]:
         """Return every pixel, shape (height, width)."""
-        rows = np.repeat(self.values, self._lengths()).reshape(-1, self.width)
+        rows = self.rows()
         return rows if (self.repeats == 1).all() else np.repeat(rows, self.repeats, axis=0)
+
+    def rows(self) -> NDArray[np.uint32]:
+        """Return the pixels of the rows that are kept, shape (rows, width)."""
+        return np.repeat(self.values, self._lengths()).reshape(-1, self.width)
 
     def counts(self, rows: slice, columns: slice, size: int) -> NDArray[np.int64]:
         """Return how many pixels of a window have each number below ``size``."""

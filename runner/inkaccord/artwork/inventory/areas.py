@@ -18,6 +18,7 @@ import numpy as np
 import pikepdf
 from numpy.typing import NDArray
 
+from inkaccord.artwork.inventory.clearing import cleared
 from inkaccord.artwork.inventory.marker_codes import labels_in
 from inkaccord.artwork.inventory.markers import Label, MarkerWriter
 from inkaccord.errors import FileError
@@ -182,17 +183,4 @@ def _labelled(codes: PixelRuns, most: int) -> tuple[PixelRuns, float]:
     labels = codes.having(labels_in(codes.values))
     if not (labels.values > most).any():
         return labels, 0.0
-    pixels, unclear = _clear(labels.pixels(), most)
-    return PixelRuns.of(pixels, np.ones(len(pixels), np.intp)), unclear
-
-
-def _clear(labels: NDArray[np.uint32], most: int) -> tuple[NDArray[np.uint32], float]:
-    """Give pixels of no known label that of their nearest neighbour: renderers soften clips."""
-    odd = labels > most
-    count = int(np.count_nonzero(odd))
-    if count == odd.size:
-        return np.zeros_like(labels), 1.0
-    from scipy import ndimage  # noqa: PLC0415 - slow to load, seldom needed
-
-    rows, columns = ndimage.distance_transform_edt(odd, return_distances=False, return_indices=True)
-    return labels[rows, columns], count / odd.size
+    return cleared(labels, most)
