@@ -100,7 +100,8 @@ def test_a_sheet_on_two_shelves_asks_which(planned, inkaccord, tmp_path):
     fill_in(one, tmp_path / "read.txt")
     code, _, err = inkaccord("record", one.stem, tmp_path / "read.txt")
     assert code == 2
-    assert f"add --order {planned}, or --order {tmp_path / 'copy'}\n" in err
+    one_of_them, other = sorted((planned, tmp_path / "copy"))
+    assert f"add --order {one_of_them}, or --order {other}\n" in err
     assert inkaccord("record", one.stem, tmp_path / "read.txt", "--order", planned)[0] == 0
     assert readings_on(planned / "shelf.sqlite") == {one.stem}
     assert readings_on(tmp_path / "copy" / "shelf.sqlite") == set()
@@ -120,14 +121,15 @@ def test_a_sheet_that_no_one_here_knows_says_how_to_name_its_order(planned, inka
 def test_the_register_forgets_what_is_gone_and_may_be_damaged(planned, inkaccord, tmp_path, user):
     (known,) = known_shelves()
     assert (known.order, known.file) == ("loop", planned / "order.yaml")
-    register = user / "shelves.json"
-    register.write_text("[{", "utf-8")
+    (own,) = (user / "shelves").iterdir()
+    own.write_text("[{", "utf-8")
     assert known_shelves() == ()
     assert inkaccord("run", planned)[0] == 3
     assert known_shelves() == (known,)
     moved = planned.rename(tmp_path / "moved")
     assert inkaccord("run", moved)[0] == 3
     assert [it.file for it in known_shelves()] == [moved / "order.yaml"]
+    assert len(list((user / "shelves").iterdir())) == 1
 
 
 @pytest.mark.slow

@@ -1,9 +1,10 @@
 """Which shelves sheets were planned on at this computer, and for which orders.
 
 A printed sheet has room for its id, not for a path; and it may be read from another folder than
-the one it was planned in. So whatever plans sheets leaves a line in the user's folder, by which
-the shelf of a sheet is found again. Nothing else rests on it: it may be deleted, and the next run
-writes its line anew.
+the one it was planned in. So whatever plans sheets leaves a small file in the user's folder, by
+which the shelf of a sheet is found again: one for each order on a shelf, so that the thousandth
+costs no more than the first, and two runs at once lose none. Nothing else rests on them: they may
+be deleted, and the next run writes its own anew.
 """
 
 import contextlib
@@ -11,7 +12,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 import platformdirs
-from pydantic import TypeAdapter, ValidationError
+from pydantic import ValidationError
 
 from inkaccord.errors import FileError
 from inkaccord.files import sha256_of, write_if_changed
@@ -30,7 +31,6 @@ class KnownShelf(Frozen):
 
 
 _MOST_RECORDS = 1000
-_LINES = TypeAdapter(tuple[KnownShelf, ...])
 
 
 def user_folder() -> Path:
@@ -39,15 +39,20 @@ def user_folder() -> Path:
 
 
 def known_shelves() -> tuple[KnownShelf, ...]:
-    """Return the shelves that are known here; none where the register is gone or damaged."""
-    try:
-        return _LINES.validate_json(_register().read_bytes())
-    except (OSError, ValidationError):
-        return ()
+    """Return the shelves that are known here, and forget those whose folders are gone."""
+    known = []
+    for file in _register().glob("*.json"):
+        with contextlib.suppress(OSError, ValidationError):  # gone by now, or damaged
+            one = KnownShelf.model_validate_json(file.read_bytes())
+            if one.shelf.parent.is_dir():
+                known.append(one)
+            else:
+                file.unlink()
+    return tuple(sorted(known, key=lambda it: (it.shelf, it.order or "", str(it.file))))
 
 
 def remember(shelf: ShelfPlace, order: str | None = None, file: Path | None = None) -> None:
-    """Keep a shelf in the register, and forget those whose folders are gone.
+    """Keep a shelf in the register.
 
     Where the user's folder can't be written nothing is kept: commands then have to name the order.
     Nor is a server, which is named by an option or the environment and by nothing else.
@@ -55,10 +60,9 @@ def remember(shelf: ShelfPlace, order: str | None = None, file: Path | None = No
     if not isinstance(shelf, Path):
         return
     new = KnownShelf(shelf=shelf.absolute(), order=order, file=file and file.absolute())
-    known = dict.fromkeys((*known_shelves(), new))
-    still_there = tuple(it for it in known if it.shelf.parent.is_dir())
+    data = new.model_dump_json().encode()
     with contextlib.suppress(FileError):
-        write_if_changed(_register(), _LINES.dump_json(still_there, indent=1))
+        write_if_changed(_register() / f"{sha256_of(data)[:16]}.json", data)
 
 
 def sheets_on(shelves: Iterable[Path | str]) -> dict[ShelfPlace, list[str]]:
@@ -117,4 +121,4 @@ def _records() -> Path:
 
 
 def _register() -> Path:
-    return user_folder() / "shelves.json"
+    return user_folder() / "shelves"
