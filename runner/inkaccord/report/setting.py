@@ -123,7 +123,7 @@ def _foot(canvas: Canvas, room: Box, running: str, page: str) -> None:
 def _flowable(part: Part) -> Flowable:
     match part:
         case TextPart(markup, style):
-            return Paragraph(markup, _style(style))
+            return _Text(markup, _style(style))
         case GapPart(height):
             return Spacer(1, height)
         case RulePart():
@@ -201,6 +201,18 @@ def _table(part: GridPart) -> Flowable:
 def _cell(parts: tuple[Part, ...]) -> Flowable | list[Flowable]:
     made = [_flowable(part) for part in parts]
     return made[0] if len(made) == 1 else made
+
+
+class _Text(Paragraph):
+    """Text that is broken into lines once for a width: tables ask several times how high it is."""
+
+    _wrapped: tuple[float, tuple[float, float]] | None = None
+
+    def wrap(self, availWidth: float, availHeight: float) -> tuple[float, float]:  # noqa: N803
+        """Return width and height within a width."""
+        if self._wrapped is None or self._wrapped[0] != availWidth:
+            self._wrapped = availWidth, super().wrap(availWidth, availHeight)
+        return self._wrapped[1]
 
 
 class _Drawn(Flowable):
