@@ -10,6 +10,7 @@ from concurrent.futures import BrokenExecutor, Executor, Future, InvalidStateErr
 from functools import partial
 from typing import Any
 
+import dask
 from distributed import Client
 
 from inkaccord.plugin import Connected, OrderError, program_here
@@ -29,6 +30,8 @@ def connected(address: str) -> Connected:
     """Connect to a scheduler and wait for its first worker. Raises OrderError."""
     # What it says of workers that come and go is for those who run them: for us it costs time.
     logging.getLogger("distributed").setLevel(logging.CRITICAL)
+    # It keeps the last thousand messages to look for its own faults in: a hundred MB and more.
+    dask.config.set({"distributed.admin.low-level-log-length": 1})
     try:
         with warnings.catch_warnings(action="ignore"):
             client = Client(address, timeout=WAIT_S, set_as_default=False)

@@ -1,6 +1,7 @@
 """Work on a Dask cluster: the same bytes, also when its workers die; other programs refused."""
 
 import os
+import pickle
 import shutil
 import signal
 import sys
@@ -109,6 +110,18 @@ def test_where_no_scheduler_answers_it_is_said(finished, monkeypatch):
     code, _, err = inkaccord("run", finished, "--cluster", "tcp://127.0.0.1:1")
     assert code == 2
     assert "no scheduler answers at tcp://127.0.0.1:1" in " ".join(err.split())
+
+
+@pytest.mark.slow
+def test_what_was_sent_is_let_go(cluster):
+    executor = DaskExecutors().connect(cluster.scheduler_address).executor
+    try:
+        for number in range(5):
+            assert executor.submit(length, bytes(LARGE - 1), twice=number > 2).result() >= LARGE - 1
+        kept = executor._client.scheduler_comm.recent_message_log
+        assert sum(len(pickle.dumps(it)) for it in kept) < 2 * LARGE
+    finally:
+        executor.shutdown()
 
 
 @pytest.mark.slow
