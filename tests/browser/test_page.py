@@ -217,3 +217,29 @@ def test_a_run_is_stopped_after_a_question_and_without_scripts(
         sure.click()
         opened.get(f"{opened.order}/progress")  # to its end
         assert "stopped before its end" in opened.get(opened.order).text
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("width", [360, 800, 1400])
+def test_no_field_cuts_off_what_is_typed(quiet: "Page", opened: OpenPage, width: int) -> None:
+    page = quiet
+    page.set_viewport_size({"width": width, "height": 900})
+    page.goto(f"http://{opened.host}{opened.order}/pieces")
+    page.click("details.prices > summary")
+    prices = page.locator("[name='field/vendors/studio/prices/table']")
+    prices.fill("; ".join(f"0,{95 - n} up to {n * 100}" for n in range(1, 12)) + "; 0,80")
+    assert cut_off(page) == []
+    page.evaluate("document.querySelector('form[data-check]').dispatchEvent(new Event('submit'))")
+    page.goto(f"http://{opened.host}{opened.order}/ask")
+    page.fill("[name=against]", "\n".join(f"cmyk {n} 20 60 30 on press@card" for n in range(5)))
+    assert cut_off(page) == []
+
+
+def cut_off(page: "Page") -> list[str]:
+    """The fields of several lines that show less than they hold."""
+    found: list[str] = page.evaluate(
+        "[...document.querySelectorAll('textarea')].filter((it) => it.checkVisibility() && "
+        "(it.scrollHeight > it.clientHeight + 2 || it.scrollWidth > it.clientWidth + 2))"
+        ".map((it) => it.name)"
+    )
+    return found

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pikepdf
 import pypdfium2
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -21,7 +22,15 @@ from inkaccord.layout.marks import (
     find_room,
     marks_for,
 )
-from inkaccord.layout.model import Axis, Duplex, Fold, Item, LayoutRules, SheetLayout, SheetStock
+from inkaccord.layout.model import (
+    Axis,
+    Duplex,
+    Fold,
+    Item,
+    LayoutRules,
+    SheetLayout,
+    SheetStock,
+)
 from inkaccord.layout.packing import lay_out
 from inkaccord.layout.rules import ImposeRules
 from inkaccord.sizes import Box, Sides, Size
@@ -241,3 +250,23 @@ def test_another_program_renders_marks_in_the_waste_alone(
         ] = True
     assert (page[waste & ~marked] > 250).all()
     assert (page[waste & marked] < 128).sum() > 500
+
+
+@pytest.mark.parametrize(("width", "height"), [(600.0, 70.0), (70.0, 600.0)])
+def test_no_label_of_a_swatch_reads_as_a_word_of_the_slug_line(width: float, height: float) -> None:
+    sheet = Size(width_pt=width, height_pt=height)
+    rules = MarkRules(
+        slug="evening · laser@kraft",
+        swatches=tuple(ColourPatch(label=f"X{n}", build=Build.cmyk(0, 0, 0, 0)) for n in (1, 2)),
+    )
+    made = marks_for([], Box(12, 12, width - 12, height - 12), [], rules, size=sheet)
+    assert made.slug is not None
+    assert len(made.swatches) == 2
+    for placed in made.swatches:
+        apart = [
+            placed.box.left - made.slug.box.right,
+            made.slug.box.left - placed.box.right,
+            placed.box.bottom - made.slug.box.top,
+        ]
+        # In the same line of type, at least as much as its letters are high; else on another line.
+        assert max(apart[:2]) >= 6.5 or apart[2] >= 2

@@ -48,6 +48,12 @@ def test_a_table_is_typed_in_one_line(typed: str, found: object) -> None:
     assert price_table_in_words(typed_price_table(typed)) == typed
 
 
+def test_a_table_may_be_typed_in_lines() -> None:
+    assert typed_price_table("0,72 up to 100\r\n 0,55 up to 250;\n\n0.46\n") == typed_price_table(
+        "0,72 up to 100; 0,55 up to 250; 0.46"
+    )
+
+
 def test_what_is_no_line_is_left_to_check_and_lines_of_more_stand_as_yaml() -> None:
     assert typed_price_table("0,72; 3 per sheet") == "0,72; 3 per sheet"
     assert price_table_in_words([{"each": "1", "odd": "2"}]) == "[{each: 1, odd: 2}]"
@@ -82,7 +88,7 @@ def test_prices_are_typed_beside_the_vendor_and_summed_up_before_a_run(page: Pag
     assert "What is known before a run" in page.get(page.order).text
     assert "40.00" in page.get(f"{page.order}/cost").text
     shown = page.get(f"{page.order}/pieces").text
-    assert 'value="0,72 up to 100; 0.46"' in shown
+    assert "0,72 up to 100; 0.46</textarea>" in shown
     assert keep(page, {**said, f"{AT}/by_piece/tag/table": "", f"{AT}/samples/table": ""}) == 303
     assert order_of(page)["vendors"]["studio"]["prices"].keys() == {"table", "setup", "delivery"}  # type: ignore[attr-defined]
 
@@ -93,7 +99,7 @@ def test_what_is_no_price_is_said_beside_its_field(page: PageHere) -> None:
     shown = once_known(lambda: page.post(at, typed))
     beside = shown.partition(f'id="said-{AT}/table"')[2].partition("</div>")[0]
     assert "more than an amount" in beside
-    assert 'value="€ 0.72"' in shown
+    assert "€ 0.72</textarea>" in shown
 
 
 def test_a_table_of_a_piece_goes_with_its_name(page: PageHere) -> None:
@@ -109,7 +115,8 @@ def test_lines_that_stand_alone_in_the_file_have_one_field(page: PageHere) -> No
     text = text_of(page).replace("studio: {", "studio: {prices: [{each: 0.5}], ", 1)
     path.write_text(text.replace("vendors:", "currency: EUR\nvendors:", 1), "utf-8")
     shown = page.get(f"{page.order}/pieces").text
-    assert f'name="{AT}" value="0.5"' in shown
+    assert f'name="{AT}" rows' in shown
+    assert "0.5</textarea>" in shown
     assert f'name="{AT}/setup"' not in shown
     assert keep(page, {AT: "0.6 up to 50"}) == 303
     prices = order_of(page)["vendors"]["studio"]["prices"]

@@ -136,6 +136,8 @@ _CONTROLS_ALONE = (
 )
 _CLEAR_PT = 2.5
 """What marks keep free between each other."""
+_CLEAR_WORDS_PT = 9.0
+"""What stands between a line of text and the label of a swatch behind it."""
 
 
 def marks_for(
@@ -186,7 +188,7 @@ def marks_for(
         if slug is None:
             findings.append(_left_out("slug line", _ROOM_HINT))
         else:
-            taken.append(slug.box.grown(_CLEAR_PT))
+            taken.append(_clear_of(slug))
     swatches = _swatches(rules, printable, taken)
     remark: TextLine | None = None
     if len(swatches) < len(rules.swatches):
@@ -290,6 +292,15 @@ def _text_line(text: str, size_pt: float, printable: Box, taken: Sequence[Box]) 
         if box is not None:
             return TextLine(text=fit_text(text, width - 2, size, REGULAR), box=box, size_pt=size)
     return None
+
+
+def _clear_of(line: TextLine) -> Box:
+    """Return what text keeps free: more at its ends, or a label there reads as its next word."""
+    left, bottom, right, top = line.box.grown(_CLEAR_PT)
+    more = _CLEAR_WORDS_PT - _CLEAR_PT
+    if line.upright:
+        return Box(left, bottom - more, right, top + more)
+    return Box(left - more, bottom, right + more, top)
 
 
 def _find_upright(

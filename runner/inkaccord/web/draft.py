@@ -198,7 +198,12 @@ def _read_as(path: FieldPath) -> Callable[[str], Written | None]:
     """Return what reads what was typed into the field of a place."""
     if is_price_table(path):
         return typed_price_table
-    return _listed if path[-1] in _LISTS else as_written
+    return _listed if path[-1] in _LISTS else _in_one_line
+
+
+def _in_one_line(said: str) -> Written | None:
+    """Return what was typed, in however many lines its field had room."""
+    return as_written(" ".join(said.splitlines()))
 
 
 def _listed(said: str) -> Written | None:

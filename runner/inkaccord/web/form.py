@@ -11,8 +11,11 @@ from inkaccord.order.annotations import at, choices, models_in
 from inkaccord.order.model import Order
 from inkaccord.order.stocks import StockKind
 from inkaccord.web.draft import AIM, CALL, FIELD, as_typed_in
+from inkaccord.web.price_table import is_price_table
 from inkaccord.web.studio import OrderOnPage
 
+_USUAL = 26
+"""Characters that a field shows at once on a telephone and on a wide screen alike."""
 _ORDER = {
     "title": ("What it is", ""),
     "suites": ("Complete sets", "50"),
@@ -100,6 +103,11 @@ class Field:
     value: str
     example: str = ""
     options: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def has_lines(self) -> bool:
+        """Whether it goes on in further lines, and is as wide as there is room."""
+        return is_price_table(self.path) or len(self.value) > _USUAL
 
 
 @dataclass(frozen=True)

@@ -38,7 +38,11 @@ def _in_words(line: Written) -> str | None:
 
 
 def typed_price_table(said: str) -> Written | None:
-    """Return the lines that were typed; a price alone, or a text that is none, stays a text."""
+    """Return the lines that were typed; a price alone, or a text that is none, stays a text.
+
+    A new line parts them as a semicolon does.
+    """
+    said = "; ".join(it.strip(" ;") for it in said.splitlines() if it.strip(" ;"))
     if said.startswith(("[", "{")):
         return as_written(said)
     lines = [_LINE.fullmatch(part.strip()) for part in said.split(";") if part.strip()]
