@@ -185,21 +185,17 @@ class PairKnowledge:
         if not self.is_read:
             return ()
         rows = [
-            f"swatch {reading.swatch} of sheet {record.sheet.id}"
+            f"swatch {reading.swatch} of sheet {record.sheet.id}: "
             for record in self._counting
             for reading in record.readings.readings
         ]
         suspects = {suspect.finding(): suspect for suspect in self.model.suspects}
-        return tuple(
-            finding
-            if finding not in suspects
-            else finding.model_copy(
-                update={
-                    "message": f"{self.pair}: {rows[suspects[finding].index]}: {finding.message}"
-                }
-            )
-            for finding in self.model.findings
-        )
+        found = []
+        for finding in self.model.findings:
+            where = rows[suspects[finding].index] if finding in suspects else ""
+            message = f"{self.pair}: {where}{finding.message}"
+            found.append(finding.model_copy(update={"message": message}))
+        return tuple(found)
 
     def model_under(self, light: str) -> PressModel | Drifted | None:
         """Return a model whose CIELAB is that under another light; None without spectra.
