@@ -14,6 +14,7 @@ pytestmark = pytest.mark.slow
 
 HERE = Path(__file__).parent
 PROFILES = {
+    "enhancing": (KRITA_CMYK, "krita-data"),
     "glass": (KRITA_CMYK, "krita-data"),
     "many_pairs": (GHOSTSCRIPT_CMYK, "libgs-common"),
     "photographs": (KRITA_CMYK, "krita-data"),
@@ -32,6 +33,7 @@ PROFILES = {
         "conversions",
         "swatch_set",
         "drift",
+        "enhancing",
         "glass",
         "growth",
         "impose",

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from inkaccord.colour.builds import Drive
@@ -73,21 +73,30 @@ def kind(request):
 def test_a_screen_that_prints_as_it_shows_is_srgb_itself():
     """Without floor, on the perfect white, the first kind is IEC 61966-2-1 under D50."""
     rgb = np.random.default_rng(1).uniform(0.01, 1.0, (50, 3))
-    parameters = np.concatenate([np.zeros(3), [-40.0], np.zeros(4)])
+    parameters = np.concatenate([np.zeros(3), [-40.0], np.zeros(5)])
     lab = xyz_to_lab(Screen().prints(parameters, 1.0 - rgb).xyz)
     assert delta_e_2000(lab, srgb_to_lab(rgb)).max() < 1e-6
+
+
+RULES = np.array([0.7, 0.7, 0.5, -0.5, 0.0, 0.0, *(0.0,) * 6])
+SPREADS = np.array([0.6, 0.6, 0.6, 0.6, 0.4, 0.1, *(0.1,) * 6])
+
+
+def drawn_rules(seed, wider=1.0):
+    """Return a driver's rules (12,): black, tones, what each ink spares the others."""
+    return RULES + wider * SPREADS * np.random.default_rng(seed).normal(size=12)
 
 
 @given(st.lists(st.floats(0.02, 0.98), min_size=3, max_size=3), st.integers(0, 50))
 @settings(max_examples=25, deadline=None)
 def test_mixed_inks_know_their_derivatives(nominal, seed):
-    rules = np.random.default_rng(seed).normal([0.7, 0.7, 0.5, -0.5], 0.6)
+    rules = drawn_rules(seed)
     at = np.array([nominal])
     mixed = mix_inks(rules, at)
     for channel, step in enumerate(1e-6 * np.eye(3)):
         numeric = (mix_inks(rules, at + step).inks - mix_inks(rules, at - step).inks) / 2e-6
         assert mixed.by_coverage[:, :, channel] == pytest.approx(numeric, abs=1e-6)
-    for rule, step in enumerate(1e-6 * np.eye(4)):
+    for rule, step in enumerate(1e-6 * np.eye(12)):
         numeric = (mix_inks(rules + step, at).inks - mix_inks(rules - step, at).inks) / 2e-6
         assert mixed.by_rule[:, :, rule] == pytest.approx(numeric, abs=1e-6)
 
@@ -96,11 +105,14 @@ def test_mixed_inks_know_their_derivatives(nominal, seed):
 @settings(max_examples=40, deadline=None)
 def test_mixed_inks_are_inks(nominal, seed):
     """Between nothing and solid, with hardly any black where one of the three is not there."""
-    rules = np.random.default_rng(seed).normal([0.7, 0.7, 0.5, -0.5], 1.0)
+    rules = drawn_rules(seed, 1.7)
     inks = mix_inks(rules, np.array([nominal])).inks[0]
     assert (inks >= 0.0).all()
     assert (inks <= 1.0).all()
-    assert (inks[:3] <= np.array(nominal) + 1e-12).all()
+    plain = np.concatenate([rules[:4], np.zeros(8)])
+    assert (mix_inks(plain, np.array([nominal])).inks[0, :3] <= np.array(nominal) + 0.01).all()
+    rules[6:] = 0.0
+    inks = mix_inks(rules, np.array([nominal])).inks[0]
     without = mix_inks(rules, np.array([[nominal[0], nominal[1], 0.0]])).inks[0]
     assert without[3] <= inks[3] + 1e-12
     # The power mean lies below the geometric one, which is tiny where a channel is not there.
@@ -109,11 +121,73 @@ def test_mixed_inks_are_inks(nominal, seed):
     assert without[3] <= most * geometric**gamma + 1e-12
 
 
+def test_an_ink_that_spares_others_leaves_what_they_bring():
+    """Full cyan that brings a fifth of magenta's colour leaves a fifth of the magenta out."""
+    rules = RULES.copy()
+    rules[2] = -30.0  # no black
+    rules[6:] = [0.0, 0.0, 0.2, 0.0, 0.0, 0.0]  # magenta, for cyan
+    inks = mix_inks(rules, np.array([[1.0, 0.7, 0.0], [1.0, 0.1, 0.0], [0.0, 0.7, 0.3]])).inks
+    assert inks[:, :3] == pytest.approx(
+        np.array([[1.0, 0.5, 0.0], [1.0, 0.0, 0.0], [0.0, 0.7, 0.3]]), abs=0.011
+    )
+
+
+def test_an_ink_may_be_full_before_its_channel_ends():
+    rules = RULES.copy()
+    rules[2], rules[5] = -30.0, np.log(1.25)
+    inks = mix_inks(rules, np.array([[0.4, 0.8, 0.95]])).inks
+    assert inks[0, :3] == pytest.approx(np.array([0.5, 1.0, 1.0]), abs=0.011)
+
+
+@given(st.lists(st.floats(0.05, 0.95), min_size=3, max_size=3), st.integers(0, 50))
+@settings(max_examples=25, deadline=None)
+def test_a_screen_knows_its_derivatives(nominal, seed):
+    prior = screen_prior()
+    root = np.linalg.cholesky(prior.covariance)
+    parameters = prior.mean + root @ np.random.default_rng(seed).normal(size=prior.layout.size)
+    at = np.array([nominal])
+
+    def xyz(parameters, at):
+        return prior.layout.prints(parameters, at).xyz
+
+    printed = prior.layout.prints(parameters, at, by_parameter=True)
+    # Where the driver leaves the screen's colours, it has a kink.
+    contrast, lively = 4.0 * parameters[8], np.exp(parameters[7])
+    plain = 1.0 - at[0]
+    asked = plain + contrast * plain * at[0] * (plain - 0.5)
+    grey = asked @ [0.2126, 0.7152, 0.0722]
+    made = grey + lively * (asked - grey)
+    assume(all(0.01 < it < 0.99 for it in made))
+    for channel, step in enumerate(1e-6 * np.eye(3)):
+        numeric = (xyz(parameters, at + step) - xyz(parameters, at - step)) / 2e-6
+        assert printed.by_coverage[:, :, channel] == pytest.approx(numeric, abs=1e-4)
+    for own, step in enumerate(1e-6 * np.eye(9)[3:]):
+        numeric = (xyz(parameters + step, at) - xyz(parameters - step, at)) / 2e-6
+        assert printed.by_shared[:, :, own] == pytest.approx(numeric, abs=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("lively", "contrast", "is_said"), [(0.0, 0.0, False), (0.15, 0.1, False), (0.3, 0.3, True)]
+)
+def test_a_driver_that_livens_colours_up_is_told(sheet, lively, contrast, is_said):
+    prior = screen_prior()
+    parameters = prior.mean.copy()
+    parameters[7:9] = lively, contrast
+
+    def lab(builds):
+        return xyz_to_lab(prior.layout.prints(parameters, 1.0 - builds / 255.0).xyz)
+
+    findings = {finding.code for finding in fit(read(lab, sheet)).findings}
+    assert ("driver-enhances" in findings) is is_said
+
+
 def test_rules_far_astray_meet_no_overflow():
     at = np.array([[0.0, 0.0, 0.0], [1.0, 1.0, 1.0], [0.0, 0.5, 1.0]])
-    for rules in ([3.0, 9.0, 20.0, 20.0], [-3.0, -9.0, -20.0, -20.0]):
-        mixed = mix_inks(np.array(rules), at)
-        assert all(np.isfinite(it).all() for it in (mixed.inks, mixed.by_coverage, mixed.by_rule))
+    for rules in ([3.0, 9.0, 20.0, 20.0, 9.0, 9.0], [-3.0, -9.0, -20.0, -20.0, -9.0, -9.0]):
+        for sparing in (-2.0, 2.0):
+            mixed = mix_inks(np.array([*rules, *(sparing,) * 6]), at)
+            parts = mixed.inks, mixed.by_coverage, mixed.by_rule
+            assert all(np.isfinite(it).all() for it in parts)
 
 
 def test_the_residual_sees_light_tones_stretched():

@@ -15,10 +15,11 @@ from inkaccord.colour.press.kriging import Posterior
 from inkaccord.colour.press.population import populations
 from inkaccord.colour.press.prepare import noise_variance, nominal_coverages, prepare
 from inkaccord.colour.press.priors import Prior
+from inkaccord.colour.press.rgb_screen import Screen
 from inkaccord.colour.press.unlike import own_scale_doubt, unlikeness
 from inkaccord.colour.readings import Readings
 from inkaccord.colour.uncertainty import delta_e_bound
-from inkaccord.diagnostics import Diagnostic, note
+from inkaccord.diagnostics import Diagnostic, note, warning
 from inkaccord.errors import OrderError
 
 _MISFIT = 0.4
@@ -115,6 +116,16 @@ def fit(readings: Readings, *, prior: PressModel | None = None) -> PressModel:
     if prior is not None:
         learned, kinship = _with_kin(learned, prior, ready.data, readings.drive)
         findings.append(kinship)
+    layout = learned.posterior.prior.layout
+    if isinstance(layout, Screen) and layout.enhances(learned.posterior.parameters):
+        findings.append(
+            warning(
+                "driver-enhances",
+                "this driver changes colours by itself, to make them livelier",
+                hint="switch that off in the driver and print a new first sheet, or go on: "
+                "builds are found for the driver as it is",
+            )
+        )
     suspects = describe(learned.left_out, ready.data, learned.flagged, ready.rows)
     return PressModel(
         drive=readings.drive,
