@@ -21,7 +21,7 @@ from inkaccord.sheets.model import SampleSheet
 from inkaccord.shelf.store import Shelf
 from inkaccord.web.app import make_app
 from inkaccord.web.gate import Start
-from inkaccord.web.running import OrderRuns
+from inkaccord.web.running import Commands
 from inkaccord.web.studio import Studio
 from inkaccord.web.uploads import Uploads
 from recording_kit import keep_three_pairs
@@ -148,7 +148,7 @@ class PageHere(OpenPage):
         studio = Studio(folder, Settings().drawing)
         uploads = Uploads()
         atexit.register(uploads.close)  # it ends with the tests, as a page's own with the page
-        self._app = make_app(studio, OrderRuns(), uploads, self._start)
+        self._app = make_app(studio, Commands(), uploads, self._start)
 
     def ask(
         self, method: str, path: str, body: bytes = b"", headers: Mapping[str, str] | None = None

@@ -13,7 +13,7 @@ from inkaccord.files import is_same_file
 from inkaccord.out_folder import OutFolder
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.run.files import OutFile
-from inkaccord.web.running import OrderRuns
+from inkaccord.web.running import Commands
 from inkaccord.words import quoted
 from run_kit import change, run_of, written
 from systems_kit import heed_no_capitals, hold
@@ -161,7 +161,7 @@ def test_the_page_takes_no_part_of_the_program_from_the_current_folder(tmp_path,
     monkeypatch.chdir(tmp_path)
 
     async def run():
-        running = OrderRuns().start("order", tmp_path / "nowhere")
+        running = Commands().start("order", ["run", str(tmp_path / "nowhere")])
         while running.goes_on:
             await asyncio.sleep(0.01)
         return running

@@ -1,6 +1,8 @@
 """One PDF on the page: its colours, and a copy that is the command's to the byte."""
 
 import re
+import time
+from collections.abc import Iterator
 from pathlib import Path
 
 import pikepdf
@@ -10,7 +12,7 @@ from artwork_kit import document, parsed
 from inkaccord.shelf.store import Shelf
 from recording_kit import sheet_of
 from run_kit import inkaccord
-from web_kit import Answer, OpenPage, PageHere, send_form, studio, value_on
+from web_kit import Answer, OpenPage, open_page, send_form, studio, value_on
 
 pytestmark = pytest.mark.slow  # PDFs are recoloured, proved and drawn, for each
 
@@ -19,12 +21,12 @@ GREEN = "becomes/cmyk 85 20 60 30"
 
 
 @pytest.fixture(scope="module")
-def opened(tmp_path_factory: pytest.TempPathFactory) -> OpenPage:
+def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[OpenPage]:
     folder = tmp_path_factory.mktemp("studio")
     order = studio(folder)
     with Shelf.open(order / "shelf.sqlite") as shelf:
         shelf.add_sheet(sheet_of(20, name="K7Q-XM3"))
-    return PageHere(folder)
+    yield from open_page(folder)
 
 
 def asked(opened: OpenPage, data: bytes = CARD, **fields: str) -> Answer:
@@ -36,7 +38,18 @@ def again(opened: OpenPage, shown: Answer, fields: dict[str, str]) -> Answer:
     """Send the form of a page once more, with what was typed into it."""
     held = value_on(shown.text, "held")
     assert held
-    return send_form(opened, "/recolour", {"held": held, **fields}, [])
+    sent = send_form(opened, "/recolour", {"held": held, **fields}, [])
+    return once_made(opened, sent.headers["location"]) if sent.status == 303 else sent
+
+
+def once_made(opened: OpenPage, at: str) -> Answer:
+    """Look again, as the page does, until the copy is made or is not going to be."""
+    for _ in range(1200):
+        shown = opened.get(at)
+        if "data-progress" not in shown.text:
+            return shown
+        time.sleep(0.05)
+    raise AssertionError("the copy is still being made after a minute")
 
 
 def copy_of(opened: OpenPage, shown: Answer) -> bytes:
@@ -77,6 +90,28 @@ def test_a_copy_is_the_commands_and_what_was_typed_stays(opened: OpenPage, tmp_p
     assert ">cmyk 10 60 20 0 = cmyk 0 0 0 50\n</textarea>" in made.text
     assert copy_of(opened, made) == (tmp_path / "out.pdf").read_bytes()
     assert copy_of(opened, made) != CARD
+
+
+def test_a_copy_says_how_far_it_is_and_may_be_stopped(opened: OpenPage) -> None:
+    held = value_on(asked(opened).text, "held")
+    form = {"held": held, GREEN: "cmyk 78 12 55 41", "do": "try"}
+    at = send_form(opened, "/recolour", form, []).headers["location"]
+    word = at.partition("copy=")[2]
+    shown = opened.get(at).text
+    assert f'data-progress="/recolour/{word}/progress"' in shown
+    told = opened.get(f"/recolour/{word}/progress").text  # until it has ended
+    assert "data: proving that nothing else changed" in told
+    assert told.endswith("event: end\ndata: \n\n")
+    assert "The copy is right" in opened.get(at).text
+
+    at = send_form(opened, "/recolour", form, []).headers["location"]
+    word = at.partition("copy=")[2]
+    assert opened.post(f"/recolour/{word}/stop", {}).headers["location"] == at
+    stopped = once_made(opened, at).text
+    assert "it was stopped before its end" in stopped
+    assert value_on(stopped, GREEN) == "cmyk 78 12 55 41"  # what was typed stays
+    assert opened.get(f"/recolour/{word}/copy.pdf").status == 404
+    assert opened.get("/recolour?copy=strange").status == 404
 
 
 def test_the_page_of_colours_is_the_commands(opened: OpenPage, tmp_path: Path) -> None:

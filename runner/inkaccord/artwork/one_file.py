@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from inkaccord.artwork.advice import advised
 from inkaccord.artwork.finishing.groups import drive_of, mend_groups
 from inkaccord.artwork.proof.prove import CopyProof, prove
 from inkaccord.artwork.recolouring.absent import absent
-from inkaccord.artwork.recolouring.recolour import RecolouredFile, RecolourOptions, recolour
+from inkaccord.artwork.recolouring.recolour import RecolourOptions, SwapCount, recolour
 from inkaccord.artwork.swaps import NEUTRALS, Swap, black_ink_of
 from inkaccord.colour.builds import Drive
-from inkaccord.diagnostics import Diagnostic, note
+from inkaccord.colour.paints import Paint
+from inkaccord.diagnostics import Diagnostic, Severity, note
 from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
 from inkaccord.pdf.opening import open_artwork
@@ -37,33 +38,62 @@ class Asked(Frozen):
     break_signature: bool = False
 
 
-@dataclass(frozen=True)
-class ProvedCopy:
-    """A recoloured copy, and whether it may be used."""
+class CopySaid(Frozen):
+    """What is to be said of a copy, as ``inkaccord recolour --json`` prints it.
 
-    made: RecolouredFile
+    Attributes
+    ----------
+    swaps
+        How often each was made.
+    photographs
+        Pictures that stay as they are.
+    without_build
+        Colours that need a swap too.
+    """
+
+    swaps: tuple[SwapCount, ...]
+    photographs: int
+    without_build: tuple[Paint, ...]
     proof: CopyProof
-    swaps: tuple[Swap, ...]
-    """Those that were asked for, and that of the neutrals."""
+    findings: tuple[Diagnostic, ...]
 
     @property
     def is_good(self) -> bool:
         """Whether every old colour was changed, and nothing else was."""
-        return self.proof.passed and not self.made.errors
+        errors = any(it.severity is Severity.ERROR for it in self.findings)
+        return self.proof.passed and not errors
 
 
-def proved_copy(before: bytes, asked: Asked, said: Sequence[Diagnostic] = ()) -> ProvedCopy:
+@dataclass(frozen=True)
+class ProvedCopy:
+    """A recoloured copy, and what is to be said of it."""
+
+    data: bytes
+    said: CopySaid
+    swaps: tuple[Swap, ...]
+    """Those that were asked for, and that of the neutrals."""
+
+
+def proved_copy(
+    before: bytes,
+    asked: Asked,
+    said: Sequence[Diagnostic] = (),
+    progress: Callable[[str], None] = lambda _: None,
+) -> ProvedCopy:
     """Return a copy of a file with other colours, and prove that nothing else changed.
 
     Parameters
     ----------
     said
         What was said of the new colours, which comes first among the findings.
+    progress
+        Is told what is done next.
 
     Raises OrderError where a colour is not in the file, or swaps contradict each other, and
     FileError for a file that can't be used.
     """
     swaps, options = _with_neutrals(asked), asked.options
+    progress("changing the colours")
     made = recolour(before, swaps, options=options)
     greys = black_ink_of(made.without_build) if drive_of(swaps) is Drive.CMYK else ()
     if greys:  # beside a colour that becomes CMYK they can't stay what they are
@@ -75,7 +105,9 @@ def proved_copy(before: bytes, asked: Asked, said: Sequence[Diagnostic] = ()) ->
         missed = absent(pdf, [it for it in made.counts if not it.swap.neutral])
     if missed:
         raise OrderError(missed)
+    progress("proving that nothing else changed")
     proof = prove(before, made.data, swaps, options)
+    progress("looking at groups that mix in another kind of colour")
     data, of_groups = mend_groups(made.data, drive_of(swaps))
     refused = () if made.errors else proof.refusals  # else they follow from the errors
     findings = advised(
@@ -83,8 +115,14 @@ def proved_copy(before: bytes, asked: Asked, said: Sequence[Diagnostic] = ()) ->
         made.program,
         in_order=False,
     )
-    made = replace(made, data=data or made.data, findings=tuple(findings))
-    return ProvedCopy(made, proof, swaps)
+    told = CopySaid(
+        swaps=made.counts,
+        photographs=made.photographs,
+        without_build=made.without_build,
+        proof=proof,
+        findings=tuple(findings),
+    )
+    return ProvedCopy(data or made.data, told, swaps)
 
 
 def _with_neutrals(asked: Asked) -> tuple[Swap, ...]:

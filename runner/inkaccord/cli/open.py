@@ -40,13 +40,13 @@ def command(
     --on-network a telephone or a tablet may join by the code on the second line, unencrypted: do
     that only among people whom you trust.
     """
-    from inkaccord.web.running import OrderRuns
+    from inkaccord.web.running import Commands
     from inkaccord.web.serving import serve
     from inkaccord.web.studio import Studio
 
     serve(
         Studio(opened.absolute(), settings.drawing, settings.shelf),
-        OrderRuns(settings.plugins, settings.shelf),
+        Commands(settings.plugins, settings.shelf),
         port=port,
         open_browser=not no_browser,
         on_network=on_network,

@@ -10,7 +10,6 @@ from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import (
     JSON,
     Settings,
-    as_data,
     pass_settings,
     plain,
     print_json,
@@ -20,8 +19,7 @@ from inkaccord.errors import ExitCode, OrderError
 from inkaccord.words import counted
 
 if TYPE_CHECKING:
-    from inkaccord.artwork.proof.prove import CopyProof
-    from inkaccord.artwork.recolouring.recolour import RecolouredFile
+    from inkaccord.artwork.one_file import CopySaid
     from inkaccord.artwork.swaps import Swap
     from inkaccord.colour.paints import Paint
 
@@ -122,26 +120,19 @@ def command(
     )
     before = read_bytes(source)
     with settings.working("recolouring"):
-        copy = proved_copy(before, asked, said_of_new)
-    made, proof, good = copy.made, copy.proof, copy.is_good
+        progress = settings.say if settings.verbose else lambda _: None
+        copy = proved_copy(before, asked, said_of_new, progress)
+    said, good = copy.said, copy.said.is_good
     code = ExitCode.DONE if good else ExitCode.DISAGREE
     if good:
-        write_if_changed(target, made.data)
+        write_if_changed(target, copy.data)
     if as_json:
-        print_json(
-            {
-                "exit_code": int(code),
-                "written": str(target) if good else None,
-                "swaps": [it.model_dump(mode="json") for it in made.counts],
-                "photographs": made.photographs,
-                "proof": proof.model_dump(mode="json"),
-                "findings": as_data(made.findings),
-            }
-        )
+        written = str(target) if good else None
+        print_json({"exit_code": int(code), "written": written, **said.model_dump(mode="json")})
         return int(code)
-    _show(settings, made, proof)
-    if made.without_build:
-        _show_without_build(settings, made.without_build, copy.swaps)
+    _show(settings, said)
+    if said.without_build:
+        _show_without_build(settings, said.without_build, copy.swaps)
     settings.screen.print(
         f"Wrote {plain(str(target))}." if good else "It is not right, so nothing was written."
     )
@@ -158,25 +149,25 @@ def _show_without_build(
         settings.screen.print(f"  --swap '{plain(str(paint))} = {kind}'")
 
 
-def _show(settings: Settings, made: "RecolouredFile", proof: "CopyProof") -> None:
+def _show(settings: Settings, said: "CopySaid") -> None:
     """Print what was changed, how it was proved, and what is to be said of it."""
     from inkaccord.artwork.proof.parts import ProofVerdict
 
-    for swapped in made.counts:
+    for swapped in said.swaps:
         settings.screen.print(
             f"{plain(str(swapped.swap))}: {counted(swapped.solids, 'place')}, "
             f"{counted(swapped.tints, 'tint')}"
         )
-    if made.photographs:
-        settings.screen.print(f"{made.photographs} photographs stay as they are")
+    if said.photographs:
+        settings.screen.print(f"{said.photographs} photographs stay as they are")
     for name, part in (
-        ("colours", proof.inventory),
-        ("all else", proof.structure),
-        ("rendering", proof.rendering),
+        ("colours", said.proof.inventory),
+        ("all else", said.proof.structure),
+        ("rendering", said.proof.rendering),
     ):
         settings.screen.print(
             f"proof, {name}: {part.verdict}; {plain(str(part.checked))}", soft_wrap=True
         )
         for line in part.details if part.verdict is ProofVerdict.NOT_RUN else ():
             settings.screen.print(f"  {plain(line)}", soft_wrap=True)
-    show_findings(settings.screen, made.findings)
+    show_findings(settings.screen, said.findings)

@@ -48,7 +48,7 @@ from inkaccord.web import (
 from inkaccord.web.gate import JOIN, Gate, Start
 from inkaccord.web.made import made
 from inkaccord.web.rendering import page
-from inkaccord.web.running import OrderRuns
+from inkaccord.web.running import Commands
 from inkaccord.web.studio import Studio
 from inkaccord.web.undoing import Undos, undo
 from inkaccord.web.uploads import Uploads
@@ -62,7 +62,7 @@ TYPED = ("name", "pair", "said", "by", "note", "light", "on", "text", "colour", 
 STYLE = Path(__file__).parents[1] / "report" / "templates" / "style.css"
 
 
-def make_app(studio: Studio, runs: OrderRuns, uploads: Uploads, start: Start) -> Starlette:
+def make_app(studio: Studio, runs: Commands, uploads: Uploads, start: Start) -> Starlette:
     """Return the page of a studio, as an ASGI application."""
     at = "/order/{order}"
     routes = [
@@ -129,6 +129,8 @@ def make_app(studio: Studio, runs: OrderRuns, uploads: Uploads, start: Start) ->
         Route("/recolour/{word}/{page:int}/at", recolour.pointed_at),
         Route("/recolour/{word}/colours.html", recolour.colours_file),
         Route("/recolour/{word}/copy.pdf", recolour.copy),
+        Route("/recolour/{word}/progress", recolour.progress),
+        Route("/recolour/{word}/stop", recolour.stop, methods=["POST"]),
         Route("/devices", devices.devices_page),
         Route("/devices", devices.change, methods=["POST"]),
         Route(JOIN, devices.join_page),
@@ -154,6 +156,7 @@ def make_app(studio: Studio, runs: OrderRuns, uploads: Uploads, start: Start) ->
     )
     app.state.studio, app.state.runs, app.state.uploads = studio, runs, uploads
     app.state.undos, app.state.start = Undos(), start
+    app.state.trials = {}
     app.state.recent = Recent(RESULTS)
     app.state.soon = Soon(app.state.recent, {said_of_copy}, RESULTS)
     return app

@@ -1,9 +1,7 @@
 """An order's page: what to do next comes first, then where it stands, and all that was made."""
 
-from collections.abc import AsyncIterator
-
 from starlette.requests import Request
-from starlette.responses import RedirectResponse, Response, StreamingResponse
+from starlette.responses import RedirectResponse, Response
 
 from inkaccord.diagnostics import Diagnostic, Severity, error
 from inkaccord.errors import InkaccordError
@@ -14,7 +12,7 @@ from inkaccord.run.record import PieceStatus
 from inkaccord.web.answering import answer_in_file, done_in_file, order_text
 from inkaccord.web.cards import client_card, parcel_cards, step_cards
 from inkaccord.web.rendering import page
-from inkaccord.web.running import OrderRuns, Running
+from inkaccord.web.running import Commands, Running, as_events
 from inkaccord.web.studio import MOST_TYPED, OrderOnPage, asked_order
 from inkaccord.web.undoing import told, undos
 
@@ -28,7 +26,7 @@ async def run(request: Request) -> Response:
     """Start a run; where one goes on it is left to go on."""
     order, _ = _asked(request)
     if order.trouble is None:
-        request.app.state.runs.start(order.key, order.path)
+        request.app.state.runs.start(order.key, ["run", str(order.path)])
     form = await request.form()
     return _back(order, "/suite" if form.get("to") == "suite" else "")
 
@@ -54,21 +52,13 @@ async def answer(request: Request) -> Response:
     return undos(request).done(done_in_file(order, before, words, at))
 
 
-async def progress(request: Request) -> Response:
-    """Send what a run says, line by line, and that it has ended (server-sent events)."""
-    _, running = _asked(request)
-
-    async def events() -> AsyncIterator[str]:
-        if running is not None:
-            async for line in running.told():
-                yield f"data: {line}\n\n"
-        yield "event: end\ndata: \n\n"
-
-    return StreamingResponse(events(), media_type="text/event-stream")
+def progress(request: Request) -> Response:
+    """Send what a run says, and that it has ended."""
+    return as_events(_asked(request)[1])
 
 
 def _asked(request: Request) -> tuple[OrderOnPage, Running | None]:
-    runs: OrderRuns = request.app.state.runs
+    runs: Commands = request.app.state.runs
     order = asked_order(request)
     return order, runs.of(order.key)
 

@@ -2,35 +2,45 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 from pathlib import Path
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import RedirectResponse, Response
 
 from inkaccord.artwork.inventory.inventory import ColourEntry, inventory
 from inkaccord.artwork.inventory.nearest import ColourStanding, Nearest
 from inkaccord.artwork.inventory.page import inventory_page
 from inkaccord.artwork.inventory.places import SeenPage
-from inkaccord.artwork.one_file import Asked, ProvedCopy, proved_copy
-from inkaccord.artwork.recolouring.recolour import RecolourOptions
-from inkaccord.artwork.swaps import OverprintMode, ProfiledMode, SpotMode, TintMode
+from inkaccord.artwork.one_file import CopySaid
+from inkaccord.artwork.swaps import ProfiledMode
 from inkaccord.colour.paints import Paint
-from inkaccord.diagnostics import Diagnostic
+from inkaccord.diagnostics import Diagnostic, note
 from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.files import read_bytes, safe_name
 from inkaccord.foresight.one_file import FileColours, file_colours
 from inkaccord.foresight.palette import paints_of
-from inkaccord.knowledge.new_colours import asked_swaps
 from inkaccord.web.artworks import clicked, drawn, looks_of, page_in, said_of_place, sizes_of
 from inkaccord.web.gate import MADE
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import OrderOnPage, Studio, shelf_about
+from inkaccord.web.running import Commands, Running, as_events
+from inkaccord.web.studio import OrderOnPage, Studio
 from inkaccord.web.uploads import HELD, nothing_dropped, uploads_of
 
 BECOMES = "becomes/"
 """What the names of the fields begin with that say what a colour becomes."""
+OPTIONS = {
+    "keep_spots": ["--keep-spots"],
+    "no_tints": ["--no-tints"],
+    "overprint_off": ["--overprint-off"],
+    "black": ["--neutrals", "black"],
+    "plain": ["--profiled", "plain"],
+    "break_signature": ["--break-signature"],
+}
+"""What the command is told for each tick."""
+MOST_TRIALS = 24
+"""Copies that are remembered; of more the oldest goes."""
 AT, SHOW, TRY = "at/", "show", "try"
 MOST_TYPED, MOST_TEXT, MOST_ROWS, MOST_FIELDS = 200, 4000, 300, 2000
 
@@ -61,9 +71,32 @@ class ColourRow:
         return str(next(iter(paints_of(self.entry.colour)), ""))
 
 
+@dataclass(frozen=True)
+class Trial:
+    """A copy that is being made, or was: what was typed for it, and where it comes to lie."""
+
+    typed: Mapping[str, str]
+    running: Running
+
+
 def recolour_page(request: Request) -> Response:
-    """Ask for a PDF."""
+    """Ask for a PDF; or show how far a copy is, and then what it became."""
+    word = request.query_params.get("copy", "")
+    if word:
+        return _tried(request, word, _trial(request, word))
     return _shown(request, {"order": request.query_params.get("order", "")})
+
+
+def progress(request: Request) -> Response:
+    """Send how far a copy is, and that it is made."""
+    return as_events(_trial(request, request.path_params["word"]).running)
+
+
+async def stop(request: Request) -> Response:
+    """Stop the making of a copy."""
+    word = request.path_params["word"]
+    _trial(request, word).running.stop()
+    return RedirectResponse(f"/recolour?copy={word}", 303)
 
 
 async def change(request: Request) -> Response:
@@ -73,7 +106,14 @@ async def change(request: Request) -> Response:
         most = {"swaps": MOST_TEXT}
         typed = {name: it[: most.get(name, MOST_TYPED)] for name, it in texts.items()}
         typed[HELD] = await uploads_of(request).of_form(form, "file")
-    return await run_in_threadpool(_changed, request, typed)
+    if typed[HELD] and typed.get("do") == TRY:
+        try:
+            return RedirectResponse(f"/recolour?copy={_try(request, typed)}", 303)
+        except InkaccordError as problem:
+            refused = partial(_shown, request, typed, findings=problem.findings)
+            return await run_in_threadpool(refused)
+    findings = () if typed[HELD] else nothing_dropped().findings
+    return await run_in_threadpool(partial(_shown, request, typed, findings=findings))
 
 
 def picture(request: Request) -> Response:
@@ -102,23 +142,16 @@ def colours_file(request: Request) -> Response:
     return Response(text, media_type="text/html", headers={"Content-Security-Policy": MADE})
 
 
-def _changed(request: Request, typed: Mapping[str, str]) -> Response:
-    try:
-        if not typed[HELD]:
-            raise nothing_dropped()
-        if typed.get("do") != TRY:
-            return _shown(request, typed)
-        path = uploads_of(request).find(typed[HELD])[0]
-        made = _copy(request, path, typed)
-    except InkaccordError as problem:
-        return _shown(request, typed, findings=problem.findings)
-    name = f"{safe_name(path.stem)}-recoloured.pdf"
-    word = uploads_of(request).hold({name: made.made.data}) if made.is_good else ""
-    return _shown(request, typed, made=made, word=word)
+def _trial(request: Request, word: str) -> Trial:
+    """Return a copy that was asked for. Raises OrderError ``no-file`` for one that is forgotten."""
+    trials: dict[str, Trial] = request.app.state.trials
+    if word not in trials:
+        raise OrderError.of("no-file", "this copy is not here any more", hint="drop the file again")
+    return trials[word]
 
 
-def _copy(request: Request, path: Path, typed: Mapping[str, str]) -> ProvedCopy:
-    """Return the copy that a form asks for. Raises InkaccordError."""
+def _try(request: Request, typed: Mapping[str, str]) -> str:
+    """Have the command make the copy that a form asks for; return its word. Raises OrderError."""
     new = {name: text.strip() for name, text in typed.items() if name.startswith(BECOMES)}
     texts = [f"{name.removeprefix(BECOMES)} = {new[name]}" for name in new if new[name]]
     texts += [it.strip() for it in typed.get("swaps", "").splitlines() if it.strip()]
@@ -128,21 +161,41 @@ def _copy(request: Request, path: Path, typed: Mapping[str, str]) -> ProvedCopy:
             "nothing is to be another colour yet",
             hint="write beside a colour what it becomes: cmyk 78 12 55 41",
         )
-    shelf = shelf_about(request, _order(request, typed.get("order", "")))
-    swaps, said = asked_swaps(texts, lambda _: shelf.opened())
-    options = RecolourOptions(
-        spots=SpotMode.KEEP if typed.get("keep_spots") else SpotMode.PROCESS,
-        tints=TintMode.OFF if typed.get("no_tints") else TintMode.FOLLOW,
-        overprint=OverprintMode.OFF if typed.get("overprint_off") else OverprintMode.REPORT,
-        profiled=ProfiledMode.PLAIN if typed.get("plain") else ProfiledMode.AS_PROFILED,
-    )
-    asked = Asked(
-        swaps=tuple(swaps),
-        options=options,
-        black_neutrals=bool(typed.get("black")),
-        break_signature=bool(typed.get("break_signature")),
-    )
-    return proved_copy(read_bytes(path), asked, said)
+    uploads, order = uploads_of(request), _order(request, typed.get("order", ""))
+    path = uploads.find(typed[HELD])[0]
+    word, target = uploads.room(f"{safe_name(path.stem)}-recoloured.pdf")
+    words = ["recolour", str(path), str(target), *(f"--swap={it}" for it in texts)]
+    words += [it for name, options in OPTIONS.items() if typed.get(name) for it in options]
+    words += ["--order", str(order.path)] if order is not None else []
+    commands: Commands = request.app.state.runs
+    trials: dict[str, Trial] = request.app.state.trials
+    while len(trials) >= MOST_TRIALS:
+        oldest = next(iter(trials))
+        del trials[oldest]
+        commands.forget(oldest)
+    trials[word] = Trial(typed, commands.start(word, words, keeps=True))
+    return word
+
+
+def _tried(request: Request, word: str, trial: Trial) -> Response:
+    """Show how far a copy is, or what it became."""
+    running = trial.running
+    if running.goes_on:
+        return _shown(request, trial.typed, word=word, running=running)
+    if running.fell:
+        stopped = note("stopped", "it was stopped before its end: no copy was made")
+        return _shown(request, trial.typed, findings=(stopped,))
+    if running.findings or not running.printed:
+        return _shown(request, trial.typed, findings=running.findings)
+    made = _Printed.model_validate_json(running.printed)
+    return _shown(request, trial.typed, made=made, word=word if made.is_good else "")
+
+
+class _Printed(CopySaid):
+    """What the command prints in the end."""
+
+    exit_code: int
+    written: str | None
 
 
 def _shown(
@@ -150,8 +203,9 @@ def _shown(
     typed: Mapping[str, str],
     *,
     findings: Sequence[Diagnostic] = (),
-    made: ProvedCopy | None = None,
+    made: CopySaid | None = None,
     word: str = "",
+    running: Running | None = None,
 ) -> Response:
     uploads, studio = uploads_of(request), _studio(request)
     held, colours, path = typed.get(HELD, ""), None, None
@@ -180,7 +234,8 @@ def _shown(
         findings=uploads.as_dropped(findings),
         made=made,
         word=word,
-        said=uploads.as_dropped(made.made.findings) if made else (),
+        said=uploads.as_dropped(made.findings) if made else (),
+        running=running,
         BECOMES=BECOMES,
     )
 

@@ -1,17 +1,17 @@
-"""Runs of orders, each in a process of its own: it may take its time, be stopped, or die.
+"""Commands that take a while, each in a process of its own: it may be stopped, or die.
 
-The process is the command itself, so that a run from the page and one from a terminal are one and
+The process is the command itself, so that what is done from the page and from a terminal is one and
 the same.
 """
 
 import asyncio
 import sys
 import tempfile
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
 
 from pydantic import ValidationError
+from starlette.responses import Response, StreamingResponse
 
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import ExitCode
@@ -23,9 +23,9 @@ _NOT_STARTED = -1
 """The exit code of what never ran."""
 
 
-_WITHOUT_RECORD = {ExitCode.WRONG, ExitCode.FILES}
+_WITHOUT_RESULT = {ExitCode.WRONG, ExitCode.FILES}
 _MOST_TOLD = 1 << 20
-"""Bytes that are read of what a run that went wrong has to say."""
+"""Bytes that are read of what a command has to say."""
 
 
 class _Failure(Frozen):
@@ -42,7 +42,10 @@ class Running:
     lines: list[str] = field(default_factory=list)
     exit_code: int | None = None
     findings: tuple[Diagnostic, ...] = ()
-    """What is wrong, where it ended without a record: with the order, with files or the disk."""
+    """What is wrong, where it ended without a result: with the order, with files or the disk."""
+    keeps: bool = False
+    """Whether what it prints in the end is kept; the record of a run lies in its folder."""
+    printed: bytes = b""
     _process: asyncio.subprocess.Process | None = None
     _news: asyncio.Condition = field(default_factory=asyncio.Condition)
 
@@ -68,9 +71,11 @@ class Running:
                 async for line in process.stderr:
                     await self._tell(line.decode(errors="replace").rstrip())
                 code = await process.wait()
-                if code in _WITHOUT_RECORD:
-                    result.seek(0)
+                result.seek(0)
+                if code in _WITHOUT_RESULT:
                     self.findings = _findings_in(result.read(_MOST_TOLD))
+                elif self.keeps:
+                    self.printed = result.read(_MOST_TOLD)
         finally:
             self.stop()
             async with self._news:
@@ -110,8 +115,20 @@ def _findings_in(printed: bytes) -> tuple[Diagnostic, ...]:
         return ()
 
 
-class OrderRuns:
-    """The runs of one start: at most one of each order at a time."""
+def as_events(running: Running | None) -> Response:
+    """Send what a command says, line by line, and that it has ended (server-sent events)."""
+
+    async def events() -> AsyncIterator[str]:
+        if running is not None:
+            async for line in running.told():
+                yield f"data: {line}\n\n"
+        yield "event: end\ndata: \n\n"
+
+    return StreamingResponse(events(), media_type="text/event-stream")
+
+
+class Commands:
+    """The commands of one start: at most one at a time about one thing, as an order."""
 
     def __init__(self, plugins: tuple[str, ...] = (), shelf: str | None = None) -> None:
         self._before = [word for name in plugins for word in ("--plugin", name)]
@@ -120,25 +137,30 @@ class OrderRuns:
         self._tasks: set[asyncio.Task[None]] = set()
 
     def of(self, key: str) -> Running | None:
-        """Return the last run of an order since the start."""
+        """Return the last command about a thing since the start."""
         return self._of.get(key)
 
-    def start(self, key: str, order: Path) -> Running:
-        """Start a run, unless one goes on, and return it."""
+    def start(self, key: str, words: Sequence[str], *, keeps: bool = False) -> Running:
+        """Start a command, unless one about the same goes on, and return it."""
         now = self._of.get(key)
         if now is not None and now.goes_on:
             return now
-        running = self._of[key] = Running()
+        running = self._of[key] = Running(keeps=keeps)
         # -P: nothing is taken for a part of the program because it lies in the current folder
         command = [sys.executable, "-P", "-m", "inkaccord.cli.main", *self._before]
         task = asyncio.create_task(
-            running.go([*command, "run", str(order), "--json", "--verbose", *self._after])
+            running.go([*command, *words, "--json", "--verbose", *self._after])
         )
         self._tasks.add(task)
         task.add_done_callback(self._tasks.discard)
         return running
 
+    def forget(self, key: str) -> None:
+        """End a command, and forget what it said."""
+        if (running := self._of.pop(key, None)) is not None:
+            running.stop()
+
     def stop_all(self) -> None:
-        """End every run."""
+        """End every command."""
         for running in self._of.values():
             running.stop()

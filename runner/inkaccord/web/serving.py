@@ -10,7 +10,7 @@ from inkaccord.errors import FileError
 from inkaccord.web.app import make_app
 from inkaccord.web.gate import JOIN, Start
 from inkaccord.web.joining import Joining, own_addresses
-from inkaccord.web.running import OrderRuns
+from inkaccord.web.running import Commands
 from inkaccord.web.studio import Studio
 from inkaccord.web.uploads import Uploads
 
@@ -19,7 +19,7 @@ LOOPBACK, EVERYWHERE = "127.0.0.1", "0.0.0.0"  # noqa: S104 - only where a perso
 
 def serve(
     studio: Studio,
-    runs: OrderRuns,
+    runs: Commands,
     *,
     port: int,
     open_browser: bool,

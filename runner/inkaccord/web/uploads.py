@@ -57,6 +57,13 @@ class Uploads:
             write_whole(self._folder / word / f"{number:03}" / name, data)
         return word
 
+    def room(self, name: str) -> tuple[str, Path]:
+        """Return where a file may be made for a person, and the word by which it is then found."""
+        word = self._new_word()
+        place = self._folder / word / "000"
+        place.mkdir(parents=True)
+        return word, place / name
+
     def _new_word(self) -> str:
         """Return a word for the files of another form, the oldest of too many being gone."""
         waiting = sorted(self._folder.iterdir(), key=lambda path: path.stat().st_mtime_ns)
@@ -77,9 +84,9 @@ class Uploads:
     def find(self, word: str) -> list[Path]:
         """Return the files of a form. Raises OrderError ``no-file`` where they have gone."""
         place = self._folder / word
-        if word.isalnum() and place.is_dir():
+        if word.isalnum() and (found := sorted(place.glob("*/*"))):
             os.utime(place)  # what is still asked for is not the oldest
-            return sorted(place.glob("*/*"))
+            return found
         raise OrderError.of(
             "no-file", "the dropped file is not here any more", hint="drop it again"
         )
