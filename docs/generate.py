@@ -26,6 +26,7 @@ from inkaccord.cli.main import COMMANDS, cli
 from inkaccord.colour.builds import Build
 from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
+from inkaccord.errors import MEANINGS
 from inkaccord.layout.records import model as records
 from inkaccord.order import (
     answers,
@@ -233,6 +234,18 @@ def command_pages() -> str:
         "and never with `NO_COLOR`. `--json` prints the same as data.",
         "",
         *help_of(cli, "inkaccord"),
+        "## Exit codes",
+        "",
+        "Each means the same of every command: `check` ends as a run of the order would, save that "
+        "it waits for nobody.",
+        "",
+        "| code | meaning |",
+        "| --- | --- |",
+        *(f"| {code} | {words} |" for code, words in MEANINGS.items()),
+        "",
+        "Of many orders (`run ORDER…`) the worst counts: 0, 3, 4, 2, 5, 1 is ever worse. What has "
+        "2 or 5 was not run. 1 is a mistake of inkaccord's own, with a traceback to report.",
+        "",
     ]
     context = click.Context(cli, info_name="inkaccord")
     for name in COMMANDS:

@@ -15,17 +15,31 @@ class ExitCode(IntEnum):
     WRONG = 2
     """The command line or the order is wrong."""
     WAITING = 3
-    """Waiting for printed sheets, readings, picks, or an answer to a question."""
+    """A person is waited for: printed sheets, readings, picks, an answer, word to a vendor."""
     DISAGREE = 4
-    """A check failed."""
+    """A piece can't go as it is: its artwork can't be used, or a check of it fails."""
     FILES = 5
-    """A file could not be read or written."""
+    """A file could not be read or written, so that nothing could be done; or not delivered."""
 
     @staticmethod
     def worst(codes: Iterable[int]) -> int:
         """Return the exit code of several orders: that of the one which asks most of a person."""
         return max(codes, key=_EVER_WORSE.index, default=int(ExitCode.DONE))
 
+
+MEANINGS = {
+    "0": "all done",
+    "2": "the command or the order is wrong",
+    "3": "a person is waited for: printed sheets, readings, picks, an answer, or word to a vendor "
+    "who has files that no longer hold",
+    "4": "a piece can't go as it is: its artwork can't be used, or a check of it fails; what the "
+    "others need is done. A colour that does not agree is a question (3)",
+    "5": "a file could not be read or written, and without it nothing could be done; or not all "
+    "was delivered",
+    "130, 143": "stopped by Ctrl-C; by SIGTERM or a terminal that closed. Nothing is half-written",
+    "141": "the reader of the output went away; what a run writes is written all the same",
+}
+"""What each exit code means, whatever the command."""
 
 OWN_MISTAKE = 1
 """What a program leaves with that a mistake of its own stopped, as Python has it."""
@@ -68,6 +82,12 @@ class OrderError(InkaccordError):
     """The order, a command's argument or given data is wrong."""
 
     exit_code = ExitCode.WRONG
+
+
+class PieceError(InkaccordError):
+    """Pieces of an order can't go as they are; the others can."""
+
+    exit_code = ExitCode.DISAGREE
 
 
 class FileError(InkaccordError):

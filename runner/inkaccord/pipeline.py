@@ -13,10 +13,11 @@ from typing import Any
 from inkaccord import __version__
 from inkaccord.artwork.finishing.groups import INKS_NOT_KNOWN
 from inkaccord.colour.pairs import Pair
-from inkaccord.diagnostics import Diagnostic
+from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.errors import ExitCode, FileError
-from inkaccord.foresight.ahead import Foreseen, look_ahead
+from inkaccord.foresight.ahead import Foreseen, failing, foretold_of, look_ahead
 from inkaccord.foresight.approved import said_of
+from inkaccord.foresight.checking import Fault
 from inkaccord.knowledge.holdings import Holdings
 from inkaccord.knowledge.values import Translations
 from inkaccord.order.approving import SignedFor, approval_now, is_held_for_approval, shown_of
@@ -160,6 +161,8 @@ def make(start: RunStart, plugins: Plugins, recall: Recall, progress: Progress =
     standings |= {
         name: Standing(status=PieceStatus.FAILED, why=why) for name, why in imposed.failed.items()
     }
+    foretold = _foretold(order, standings, collected, bench)
+    standings |= _with_why(standings, failing(foretold))
     shown = _shown(loaded, inputs)
     approval = None if shown is None else approval_now(inputs.diary.approval, shown)
     steps = (*plan.steps, *approval_step(order, approval, standings, plan))
@@ -176,6 +179,7 @@ def make(start: RunStart, plugins: Plugins, recall: Recall, progress: Progress =
         *samples.findings,
         *recoloured.findings,
         *(finding for it in checked.values() for finding in it),
+        *(it.finding for it in foretold),
         *waivers_without_use(order, checked, bench, {it.code for it in collected.findings}),
         *answers_without_use(order, agreement, bench),
         *imposed.findings,
@@ -195,7 +199,7 @@ def make(start: RunStart, plugins: Plugins, recall: Recall, progress: Progress =
         date=order.date,
         due=order.due,
         suites=order.suites,
-        exit_code=_exit_code(standings, steps),
+        exit_code=_exit_code(standings, steps, foretold),
         order_sha256=loaded.sha256,
         book=loaded.book,
         shown=shown.digest if shown is not None else "",
@@ -347,9 +351,34 @@ def _shown(loaded: LoadedOrder, inputs: RunInputs) -> SignedFor | None:
         return None
 
 
-def _exit_code(standings: dict[str, Standing], steps: Sequence[NextStep]) -> ExitCode:
+def _foretold(
+    order: Order, standings: Mapping[str, Standing], collected: Collected, bench: Workbench
+) -> tuple[Fault, ...]:
+    """Return the errors that the checks will find on pieces whose builds are not known yet.
+
+    They are to be mended before the pieces can go, so better heard of before sheets are printed.
+    """
+    waiting = [name for name, it in standings.items() if it.status is PieceStatus.WAITING]
+    return tuple(
+        fault
+        for fault in foretold_of(order.only(waiting), collected, bench)
+        if fault.finding.severity is Severity.ERROR
+    )
+
+
+def _with_why(standings: Mapping[str, Standing], whys: Mapping[str, str]) -> dict[str, Standing]:
+    """Return the standings of some pieces with more reasons."""
+    return {
+        name: standings[name].model_copy(update={"why": f"{standings[name].why}; {why}"})
+        for name, why in whys.items()
+    }
+
+
+def _exit_code(
+    standings: Mapping[str, Standing], steps: Sequence[NextStep], foretold: Sequence[Fault]
+) -> ExitCode:
     statuses = {it.status for it in standings.values()}
-    if PieceStatus.FAILED in statuses:
+    if PieceStatus.FAILED in statuses or foretold:
         return ExitCode.DISAGREE
     if steps or statuses != {PieceStatus.READY}:
         return ExitCode.WAITING

@@ -51,6 +51,25 @@ def test_what_is_wrong_is_said_in_the_words_of_the_run(finished, artwork, said_o
         assert found[name]["place"]["field"] == "pieces.card.artwork"
 
 
+def test_a_first_run_says_it_before_its_sheets_are_printed(order):
+    (order / "card.pdf").write_bytes(with_type_that_is_not_in_it(draw_artwork("5in x 7in")))
+    checked, found = codes(order)
+    code, out, _ = inkaccord("run", order)
+    assert code == checked == 4
+    said = [it for it in run_of(order)["findings"] if it["severity"] == "error"]
+    assert [it["message"] for it in said] == [
+        it["message"] for it in found.values() if it["severity"] == "error"
+    ]
+    assert "is not in the file" in said[0]["message"]
+    standings = {it["name"]: (it["status"], it["why"]) for it in run_of(order)["pieces"]}
+    assert standings["card"] == ("waiting", f"leaf not known here yet; checks will fail: "
+                                 f"{said[0]['code']}")  # fmt: skip
+    assert standings["envelope"] == ("waiting", "leaf not known here yet")
+    assert {it["stock"] for it in run_of(order)["samples"]} == {"white", "cream"}
+    assert "Mend card as said above." in out
+    assert "Mend card as said under" in " ".join((order / "out/report.html").read_text().split())
+
+
 def test_what_the_order_waives_or_mends_stops_no_check(finished):
     (finished / "card.pdf").write_bytes(draw_artwork("5in x 7in", bleed_in=0))
     (name,) = (k for k, it in codes(finished)[1].items() if it["severity"] == "error")

@@ -93,9 +93,10 @@ def _version(ctx: click.Context, _param: click.Parameter, value: bool) -> None:
 @click.command(
     cls=_Commands,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
-    epilog="Exit codes: 0 all done; 2 the command or the order is wrong; 3 waiting for printed "
-    "sheets, readings, picks or an answer; 4 a check failed; 5 a file could not be read or "
-    "written; 130 and 143 stopped (Ctrl-C, SIGTERM); 141 nobody reads the output any more.",
+    epilog="Exit codes: 0 all done; 2 the command or the order is wrong; 3 a person is waited for "
+    "(sheets, readings, picks, an answer); 4 a piece can't go as it is, or a check fails; 5 a file "
+    "could not be read or written; 130 and 143 stopped (Ctrl-C, SIGTERM); 141 nobody reads the "
+    "output any more.",
 )
 @click.option(
     "--version",

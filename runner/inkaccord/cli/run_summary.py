@@ -14,7 +14,14 @@ from inkaccord.cli.shared import Settings, plain, show_findings
 from inkaccord.cli.tables import Name, table
 from inkaccord.diagnostics import Severity
 from inkaccord.knowledge.values import DriftState, Translation
-from inkaccord.report.wording import away, more_than_ordered, sampling_cost, sampling_dates, some
+from inkaccord.report.wording import (
+    away,
+    more_than_ordered,
+    sampling_cost,
+    sampling_dates,
+    some,
+    to_mend,
+)
 from inkaccord.run.agreement import Distance
 from inkaccord.run.plan import StepKind
 from inkaccord.run.record import PieceStatus, RecordedSheet, Run
@@ -260,8 +267,7 @@ def _show_next(screen: Console, run: Run, ran: "FinishedRun") -> None:
             "Answer a question with one of its choices: write the lines as they stand, anywhere at "
             "the left edge of the order file."
         )
-    failed = [it.name for it in run.pieces if it.status is PieceStatus.FAILED]
-    if failed:
+    if failed := to_mend(run):
         screen.print(f"Mend {plain(some(failed))} as said above.", soft_wrap=True)
     _show_letters(screen, run, where)
     screen.print(f"Then run the order again: [cyan]{plain(ran.again)}[/]", soft_wrap=True)

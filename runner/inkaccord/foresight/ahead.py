@@ -1,9 +1,9 @@
 """What can be foreseen of an order before anything is printed or read."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from inkaccord.diagnostics import Diagnostic, Severity, error, note, warning
-from inkaccord.errors import FileError, InkaccordError, OrderError
+from inkaccord.errors import FileError, InkaccordError, OrderError, PieceError
 from inkaccord.foresight.checking import (
     Fault,
     ask_the_post,
@@ -72,12 +72,9 @@ def look_ahead(loaded: LoadedOrder, bench: Bench) -> Foreseen:
         With everything that was found, when the order itself is wrong or no piece can be made.
     """
     pages, faults = _look(loaded, bench)
-    failed = failing(faults)
-    if any(_is_error(it) and not it.pieces for it in faults) or failed.keys() == set(
-        loaded.order.pieces
-    ):
+    if _is_refused(loaded.order, faults):
         raise _refusal(faults)
-    return Foreseen(findings=_said(faults), failed=failed, pages=pages)
+    return Foreseen(findings=_said(faults), failed=failing(faults), pages=pages)
 
 
 def check_whole(loaded: LoadedOrder, bench: Bench) -> tuple[Diagnostic, ...]:
@@ -89,13 +86,21 @@ def check_whole(loaded: LoadedOrder, bench: Bench) -> tuple[Diagnostic, ...]:
     Raises
     ------
     InkaccordError
-        With everything that was found, when any of it is an error, of one piece or of the order.
+        With everything that was found, when any of it is an error: of one piece (PieceError), or
+        what no run would begin with.
     """
     pages, faults = _look(loaded, bench)
-    faults += _contents(loaded.order.only(pages), bench)
-    if any(_is_error(it) for it in faults):
-        raise _refusal(faults)
-    return _said(faults)
+    usable = loaded.order.only(pages)
+    unusable: list[Fault] = []
+    foretold: list[Fault] = []
+    if usable.pieces:
+        collected = take_stock(usable, bench)
+        unusable += _in_artworks(collected)
+        foretold += foretold_of(usable, collected, bench)
+    every = [*faults, *foretold, *unusable]
+    if any(_is_error(it) for it in every):
+        raise _as_a_run_ends(loaded.order, faults, unusable)(_said(every))
+    return _said(every)
 
 
 def failing(faults: Iterable[Fault]) -> dict[str, str]:
@@ -142,8 +147,28 @@ def _said(faults: Iterable[Fault]) -> tuple[Diagnostic, ...]:
 
 
 def _refusal(faults: list[Fault]) -> InkaccordError:
+    return _kind(faults)(_said(faults))
+
+
+def _kind(faults: Iterable[Fault]) -> type[InkaccordError]:
     in_files = all(it.in_file for it in faults if _is_error(it))
-    return (FileError if in_files else OrderError)(_said(faults))
+    return FileError if in_files else OrderError
+
+
+def _is_refused(order: Order, faults: Sequence[Fault]) -> bool:
+    """Tell whether no run begins: the order itself is wrong, or no piece of it can be made."""
+    is_wrong = any(_is_error(it) and not it.pieces for it in faults)
+    return is_wrong or failing(faults).keys() == set(order.pieces)
+
+
+def _as_a_run_ends(
+    order: Order, faults: Sequence[Fault], unusable: Sequence[Fault]
+) -> type[InkaccordError]:
+    """Return what a run of an order would end with, which has errors."""
+    if _is_refused(order, faults):
+        return _kind(faults)
+    out = failing(faults).keys() | failing(unusable).keys()
+    return FileError if out == set(order.pieces) else PieceError
 
 
 def _files(loaded: LoadedOrder, bench: Bench) -> Iterator[Fault]:
@@ -244,12 +269,8 @@ def _area(size: Size) -> float:
     return size.width_pt * size.height_pt
 
 
-def _contents(usable: Order, bench: Bench) -> Iterator[Fault]:
+def _in_artworks(collected: Collected) -> Iterator[Fault]:
     """Tell what stands in the artworks that can be opened."""
-    if not usable.pieces:
-        return
-    collected = take_stock(usable, bench)
-    yield from _copies(usable, collected, bench)
     for finding in collected.findings:
         about = [
             name for name in collected.failed if finding.place.field == f"pieces.{name}.artwork"
@@ -259,11 +280,11 @@ def _contents(usable: Order, bench: Bench) -> Iterator[Fault]:
         )
 
 
-def _copies(order: Order, collected: Collected, bench: Bench) -> Iterator[Fault]:
-    """Tell what the checks will say of the copies that can be made."""
+def foretold_of(order: Order, collected: Collected, bench: Bench) -> Iterator[Fault]:
+    """Yield what the checks will say of the copies that can be made of an order's pieces."""
     for artwork in collected.artworks:
         name = artwork.piece
-        if name in collected.failed:
+        if name in collected.failed or name not in order.pieces:
             continue
         try:
             said = foretell(order, artwork, bench)

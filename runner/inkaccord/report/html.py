@@ -99,6 +99,7 @@ def report_html(order: Order, run: Run, known: Bench, gallery: Gallery) -> str:
             vendors=_vendors(run),
             zipped=not is_held_for_approval(order, run.approval),
             asks=any(step.choices for step in run.next),
+            to_mend=wording.to_mend(run),
             most_open=MOST_OPEN,
             stage_px=max((piece.height_px for piece in pieces), default=0),
             Status=PieceStatus,

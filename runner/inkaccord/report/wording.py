@@ -4,6 +4,7 @@ import datetime
 from collections import Counter
 from collections.abc import Sequence
 
+from inkaccord.diagnostics import Severity
 from inkaccord.order.model import Order
 from inkaccord.order.pieces import Folding, FoldLine
 from inkaccord.order.pricing import totals, totals_in_words
@@ -39,12 +40,21 @@ def how_pieces_stand(run: Run) -> dict[PieceStatus, int]:
     return {status: found[status] for status in PieceStatus if found[status]}
 
 
+def to_mend(run: Run) -> list[str]:
+    """Return the pieces that can't go as they are: they failed, or their artwork has errors."""
+    at = {it.place.field for it in run.findings if it.severity is Severity.ERROR}
+    return [
+        piece.name
+        for piece in run.pieces
+        if piece.status is PieceStatus.FAILED or f"pieces.{piece.name}.artwork" in at
+    ]
+
+
 def first_step(run: Run) -> str:
     """Return what an order waits for first, in one sentence."""
     if run.next:
         return run.next[0].text
-    failed = [piece.name for piece in run.pieces if piece.status is PieceStatus.FAILED]
-    if failed:
+    if failed := to_mend(run):
         return f"Mend {some(failed)}"
     return "See what was not delivered" if run.exit_code else "Nothing more is asked"
 
