@@ -14,7 +14,7 @@ import yaml
 
 import inkaccord
 from inkaccord.cli.main import COMMANDS
-from inkaccord.errors import ExitCode
+from inkaccord.errors import MEANINGS, ExitCode
 from inkaccord.hooks import Specifications
 
 ROOT = Path(__file__).parents[1]
@@ -104,9 +104,9 @@ def test_every_command_is_in_the_reference():
 
 
 def test_every_exit_code_is_documented():
-    text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    text = (ROOT / "docs" / "commands.md").read_text("utf-8")
     for code in ExitCode:
-        assert f"| {int(code)} |" in text
+        assert f"| {int(code)} | {MEANINGS[str(int(code))]} |" in text
 
 
 def test_yaml_in_the_docs_is_yaml():

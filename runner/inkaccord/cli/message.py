@@ -55,8 +55,8 @@ def command(
         samples = one.parcel is not None and one.parcel.sampling is not None
         typed = to_run(settings, order, out, "samples" if samples else "sent")
         words = quoted(one.vendor, *(["--sent"] if samples else []))
-        done = "told" if one.parcel is None else "sent"
-        settings.say(f"Once {one.vendor} is {done}: {typed} {words}")
+        done = "is told" if one.parcel is None else "has them" if samples else "has its files"
+        settings.say(f"Once {one.vendor} {done}: {typed} {words}")
 
 
 def _row(one: "Message", where: Path) -> dict[str, Any]:

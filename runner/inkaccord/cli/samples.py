@@ -23,7 +23,7 @@ from inkaccord.cli.shared import (
     show_findings,
     tell,
 )
-from inkaccord.cli.shelf_place import order_words, shelf_place, to_run
+from inkaccord.cli.shelf_place import order_words, same_place, shelf_place, to_record, to_run
 from inkaccord.cli.tables import Name, table
 from inkaccord.errors import ExitCode, InkaccordError
 from inkaccord.today import today
@@ -208,6 +208,9 @@ def _mark(
         raise nothing_to_mark(vendor, step, f"where each is: {where}; {by_id}")
     words = f"{said_of_all(sheets, step)}."
     tell(settings, words, as_json=as_json, vendor=vendor, step=step, sheets=sheets)
+    if not as_json:
+        now = [_Asked(settings, it.path, it.loaded, it.out) for it in asked]
+        _show_steps(settings, now, _due_first(now, vendor))
 
 
 def _due_first(asked: Iterable[_Asked], vendor: str | None) -> "list[AwaitedSheet]":
@@ -255,15 +258,36 @@ def _show(settings: Settings, asked: Sequence[_Asked], vendor: str | None) -> No
         if reminder := awaited.one.reminder(now):
             words = plain(f"{awaited.one.line.id}: {reminder}.")
             settings.screen.print(words, soft_wrap=True)
-    ids = {it.one.line.id for it in found}
-    for order in asked:
-        for said in _steps(settings, order, ids):
-            settings.screen.print(said, soft_wrap=True)
+    _show_steps(settings, asked, found)
 
 
-def _steps(settings: Settings, asked: _Asked, listed: set[str]) -> Iterator[str]:
-    """Yield what takes down the next step of each vendor's sheets, of those that are listed."""
-    lines = {it.id: it for it in asked.lines if it.id in listed}
+def _show_steps(
+    settings: Settings, asked: Sequence[_Asked], found: "Sequence[AwaitedSheet]"
+) -> None:
+    """Show what takes down the next step of each sheet that is listed, each once."""
+    said = (line for order in asked for line in _steps(settings, order, found))
+    for line in dict.fromkeys(said):
+        settings.screen.print(line, soft_wrap=True)
+
+
+def _steps(settings: Settings, asked: _Asked, found: "Sequence[AwaitedSheet]") -> Iterator[str]:
+    """Yield what is said next of an order's sheets: whole zips, sheets to read, or the run."""
+    from inkaccord.report.sample_round import SampleState
+
+    states = {it.one.line.id: it.one.state for it in found}
+    asks = {it.sheet: it for it in asked.run.next} if asked.run is not None else {}
+    for sheet in (it.id for it in asked.lines if it.id in states):
+        if states[sheet] not in {SampleState.BACK, SampleState.PRINTED}:
+            continue
+        typed = plain(to_record(settings, sheet, asked.path))
+        yield f"When {sheet} is read: [cyan]{typed}[/]"
+        if (step := asks.get(sheet)) is not None and step.look:
+            typed = plain(step.look + same_place(settings, asked.path))
+            yield f"What the eye decides on it: [cyan]{typed}[/]"
+    if states and set(states.values()) == {SampleState.READ}:
+        typed = plain(to_run(settings, asked.path, asked.out))
+        yield f"All of them are read. Next: [cyan]{typed}[/]"
+    lines = {it.id: it for it in asked.lines if it.id in states}
     for vendor in asked.loaded.order.vendors:
         there = [lines[it] for it in asked.zipped(vendor) if it in lines]
         for step in dict.fromkeys(step for it in there for step in it.next_on_paper):

@@ -72,9 +72,9 @@ def same_place(settings: Settings, order: Path | None = None) -> str:
     return "".join(f" {quoted(word)}" for word in words)
 
 
-def to_record(settings: Settings, sheet_id: str) -> str:
-    """Return the command that takes in the readings of a sheet that was just made."""
-    return quoted("inkaccord", "record", sheet_id, "READINGS-FILE") + same_place(settings)
+def to_record(settings: Settings, sheet_id: str, order: Path | None = None) -> str:
+    """Return the command that takes in the readings of a sheet."""
+    return quoted("inkaccord", "record", sheet_id, "READINGS-FILE") + same_place(settings, order)
 
 
 def to_run(settings: Settings, order: Path, out: Path | None = None, command: str = "run") -> str:
