@@ -281,8 +281,8 @@ def _steps(settings: Settings, asked: _Asked, found: "Sequence[AwaitedSheet]") -
             continue
         typed = plain(to_record(settings, sheet, asked.path))
         yield f"When {sheet} is read: [cyan]{typed}[/]"
-        if (step := asks.get(sheet)) is not None and step.look:
-            typed = plain(step.look + same_place(settings, asked.path))
+        if (asked_for := asks.get(sheet)) is not None and asked_for.look:
+            typed = plain(asked_for.look + same_place(settings, asked.path))
             yield f"What the eye decides on it: [cyan]{typed}[/]"
     if states and set(states.values()) == {SampleState.READ}:
         typed = plain(to_run(settings, asked.path, asked.out))
