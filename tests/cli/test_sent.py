@@ -29,6 +29,7 @@ def test_what_is_sent_is_kept_by_digest_and_a_later_change_is_said(finished):
     for path, digest in kept["files"].items():
         assert hashlib.sha256((finished / "out" / path).read_bytes()).hexdigest() == digest
     assert len(kept["files"]) == 2
+    assert out.endswith("Every vendor has its files.\n")
     package = finished / "out" / "studio" / "loop-studio.zip"
     assert hashlib.sha256(package.read_bytes()).hexdigest() == kept["package"]
     assert "sent on 2026-10-08 (by hand), as it lies here now" in inkaccord("sent", finished)[1]
@@ -89,6 +90,9 @@ def test_what_is_not_to_be_sent_is_not_taken_down_either(finished):
         assert f"inkaccord run {finished}, and send what that makes" in err
     assert "if older files have gone off, tell that vendor at once" in refused[1][2]
     assert not (finished / "order.diary.json").exists()
+    said = inkaccord("sent", finished)
+    assert said[1] == ""
+    assert "The order was changed since its last run, which this is held against" in said[2]
 
 
 @pytest.mark.slow

@@ -130,5 +130,8 @@ def test_what_is_lost_by_less_than_its_own_doubt_is_perhaps_in_reach():
     assert near.reach == "perhaps just out of reach"
     bench = SimpleNamespace(place=lambda *path: None)
     (remark,) = _remarks(near, bench)
+    assert "accept it on its pieces" in remark.hint
+    (of_accepted,) = _remarks(near, bench, ["tag", "card"])
+    assert of_accepted.hint == "it is accepted on tag and card"
     assert "perhaps just out of reach" in remark.message
     assert f"sure to ±{near.uncertainty:.1f}" in remark.message

@@ -350,5 +350,5 @@ def _show_end(screen: Console, run: Run, ran: "FinishedRun") -> None:
             line += f"  [green]{sent[vendor]}[/]"
         screen.print(line, soft_wrap=True)
     if not all_sent:
-        _show_command(screen, quoted("inkaccord", "message", *ran.order), "", indent=0)
-        screen.print("writes what to say with it, and how to take down that it was sent.")
+        screen.print("What to write with it, and how to take down that it was sent:")
+        _show_command(screen, quoted("inkaccord", "message", *ran.order), "", indent=2)

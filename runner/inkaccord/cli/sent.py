@@ -24,6 +24,8 @@ from inkaccord.words import counted, joined, quoted
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from inkaccord.run.record import Run
+
 
 @click.command("sent")
 @ORDER
@@ -74,7 +76,7 @@ def command(
         words = f"Taken down: {vendor} was {what} on {sending.on}."
         tell(settings, words, as_json=as_json, **sending.model_dump(mode="json"))
         if not as_json:
-            _say_next(settings, to_be_sent(run, read_diary(loaded.path).sendings), order, out)
+            _say_next(settings, to_be_sent(run, read_diary(loaded.path).sendings), run, order, out)
         return
     found = sent_now(read_diary(loaded.path).sendings, run)
     if as_json:
@@ -86,11 +88,23 @@ def command(
         settings.screen.print(plain(words), soft_wrap=True)
     if not found:
         settings.say("Nothing was sent yet, as far as the diary says.")
-    _say_next(settings, to_be_sent(run, read_diary(loaded.path).sendings), order, out)
+    if loaded.sha256 != run.order_sha256:
+        again = to_run(settings, order, out)
+        settings.say(
+            f"The order was changed since its last run, which this is held against: {again}"
+        )
+        return
+    _say_next(settings, to_be_sent(run, read_diary(loaded.path).sendings), run, order, out)
 
 
-def _say_next(settings: Settings, vendors: "Sequence[str]", order: Path, out: Path | None) -> None:
+def _say_next(
+    settings: Settings, vendors: "Sequence[str]", run: "Run", order: Path, out: Path | None
+) -> None:
     """Say who is still to be sent what is ready, and what writes the words for it."""
+    from inkaccord.run.record import PieceStatus
+
+    if not vendors and all(it.status is PieceStatus.READY for it in run.pieces):
+        settings.screen.print("Every vendor has its files.")
     if vendors:
         words = plain(f"{to_run(settings, order, out, 'message')} {quoted(vendors[0])}")
         who = plain(joined(vendors))

@@ -1,5 +1,7 @@
 """Stage 2: every brand colour as a build on every pair that carries it."""
 
+from collections.abc import Sequence
+
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.hooks import hookimpl
 from inkaccord.knowledge.aims import resolve_aim
@@ -16,6 +18,7 @@ from inkaccord.knowledge.values import (
 from inkaccord.order.model import Order
 from inkaccord.run.bench import Bench
 from inkaccord.run.collected import Collected, colours_on_pairs
+from inkaccord.words import joined
 
 
 @hookimpl
@@ -56,7 +59,7 @@ def inkaccord_translate(order: Order, collected: Collected, bench: Bench) -> Tra
             trades += points
             known = [found.get((it.colour, it.pair), it) for it in known]
     for translation in known:
-        findings += _remarks(translation, bench)
+        findings += _remarks(translation, bench, _accepted(order, collected, translation))
     return Translations(
         known=tuple(known),
         aims=aims,
@@ -79,7 +82,19 @@ def _carrying(
     }
 
 
-def _remarks(translation: Translation, bench: Bench) -> list[Diagnostic]:
+def _accepted(order: Order, collected: Collected, translation: Translation) -> list[str]:
+    """Return the pieces that carry a colour on a pair, if the order accepts it on all of them."""
+    carrying = [
+        name
+        for name, job in order.jobs.items()
+        if job.pair == translation.pair and translation.colour in collected.of(name).brand_colours
+    ]
+    return carrying if all(order.accepts(translation.colour, it) for it in carrying) else []
+
+
+def _remarks(
+    translation: Translation, bench: Bench, accepted: Sequence[str] = ()
+) -> list[Diagnostic]:
     if translation.reachable:
         return []
     return [
@@ -89,7 +104,9 @@ def _remarks(translation: Translation, bench: Bench) -> list[Diagnostic]:
             f"predicted {translation.delta_e_00:.1f} ΔE00 from the aim "
             f"({translation.lost}), sure to ±{translation.uncertainty:.1f}",
             place=bench.place("colours", translation.colour),
-            hint="accept it on its pieces ('accept'), choose another stock, or let the pieces stay "
+            hint=f"it is accepted on {joined(accepted)}"
+            if accepted
+            else "accept it on its pieces ('accept'), choose another stock, or let the pieces stay "
             "alike with 'prefer: alike'",
         )
     ]
