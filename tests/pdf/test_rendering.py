@@ -107,7 +107,7 @@ def test_files_in_a_row_come_out_as_each_of_them_alone(card: bytes, profiles: bo
         InkSource(card.replace(b"0.759 0.2", b"0.760 0.2"), 97.5, [1]),
         InkSource(card, 72, [1]),
     ]
-    row = list(inks_of_all(sources, bits=16, profiles=profiles, allowed=4))
+    row = [it.read() for it in inks_of_all(sources, bits=16, profiles=profiles, allowed=4)]
     assert [(one.page, one.dpi) for one in row] == [(1, 72), (2, 72), (2, 50), (1, 97.5), (1, 72)]
     alone = [
         one

@@ -11,13 +11,16 @@ from itertools import chain, islice
 from typing import TypeVar
 
 from inkaccord.errors import FileError
-from inkaccord.pdf.rendering import InkBits, InkRaster, InkSource, inks_of_all
+from inkaccord.pdf.rendering import DrawnPage, InkBits, InkSource, inks_of_all
 
 K = TypeVar("K", bound=Hashable)
-InkPage = tuple[InkRaster, ...]
+InkPage = tuple[DrawnPage, ...]
 """The same page of each file that is asked for."""
 InkAnswer = list[InkPage] | FileError
-"""The pages that were asked for, or why they can't be drawn."""
+"""The pages that were asked for, or why they can't be drawn.
+
+They can be read until the next answer is asked for.
+"""
 _MOST_PAGES = 80
 """Drawn by one start: they lie in a temporary folder until they are looked at."""
 

@@ -1,7 +1,7 @@
 """Rasters by their runs: equal pixels mostly lie side by side, and equal rows below each other."""
 
 from dataclasses import dataclass, replace
-from typing import Self
+from typing import Any, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,7 +25,7 @@ class PixelRuns:
 
     width: int
     starts: NDArray[np.intp]
-    values: NDArray[np.uint32]
+    values: NDArray[Any]
     repeats: NDArray[np.intp]
 
     @classmethod
@@ -43,16 +43,16 @@ class PixelRuns:
         """Height and width in pixels."""
         return int(self.repeats.sum()), self.width
 
-    def having(self, values: NDArray[np.uint32]) -> Self:
-        """Return the same runs with other numbers."""
+    def having(self, values: NDArray[Any]) -> Self:
+        """Return the same runs with other numbers, or with what is true of each."""
         return replace(self, values=values)
 
-    def pixels(self) -> NDArray[np.uint32]:
+    def pixels(self) -> NDArray[Any]:
         """Return every pixel, shape (height, width)."""
         rows = self.rows()
         return rows if (self.repeats == 1).all() else np.repeat(rows, self.repeats, axis=0)
 
-    def rows(self) -> NDArray[np.uint32]:
+    def rows(self) -> NDArray[Any]:
         """Return the pixels of the rows that are kept, shape (rows, width)."""
         return np.repeat(self.values, self._lengths()).reshape(-1, self.width)
 

@@ -102,6 +102,29 @@ class InkRaster:
         return percent
 
 
+@dataclass(frozen=True)
+class DrawnPage:
+    """A page drawn in ink that lies in a file, as long as what gave it is asked for more.
+
+    Attributes
+    ----------
+    file
+        A TIFF of the four process inks.
+    page
+        Page number, from 1.
+    dpi
+        Pixels per inch.
+    """
+
+    file: Path
+    page: int
+    dpi: float
+
+    def read(self) -> InkRaster:
+        """Return its ink: so much that few pages are held at once."""
+        return InkRaster(self.page, self.dpi, PROCESS_INKS, _cmyk_tiff(self.file.read_bytes()))
+
+
 def pdf_bytes(source: Path | str | bytes) -> bytes:
     """Return the bytes of a PDF given as such or as a path. Raises FileError."""
     given = as_given(source)
@@ -248,7 +271,7 @@ def ink_pages(
             file = folder / f"p{count}.tif"
             if not file.exists():
                 return
-            yield _inks(file, number, dpi)
+            yield DrawnPage(file, number, dpi).read()
 
 
 def ink_pairs(
@@ -258,12 +281,12 @@ def ink_pairs(
     files = [InkSource(data, dpi, pages) for data in (before, after)]
     with _drawn_in_a_row(files, 16, profiles=True, allowed=2) as drawn:
         for one, other in zip(drawn[: len(pages)], drawn[len(pages) :], strict=True):
-            yield _inks(*one), _inks(*other)
+            yield one.read(), other.read()
 
 
 def inks_of_all(
     sources: Sequence[InkSource], *, bits: InkBits, profiles: bool, allowed: int
-) -> Iterator[InkRaster]:
+) -> Iterator[DrawnPage]:
     """Render pages that are named of several files in a row, as :func:`ink_pages` does.
 
     All go through one process: to start the program takes longer than most pages. Without
@@ -273,28 +296,23 @@ def inks_of_all(
     number of pages.
     """
     with _drawn_in_a_row(sources, bits, profiles=profiles, allowed=allowed) as drawn:
-        for one in drawn:
-            yield _inks(*one)
+        yield from drawn
 
 
 @contextlib.contextmanager
 def _drawn_in_a_row(
     sources: Sequence[InkSource], bits: InkBits, *, profiles: bool, allowed: int
-) -> Iterator[list[tuple[Path, int, float]]]:
-    """Run Ghostscript; give each page as a file, with its number and resolution."""
+) -> Iterator[list[DrawnPage]]:
+    """Run Ghostscript; give each page."""
     with _rendered(sources, _INK_DEVICES[bits], profiles, allowed) as folder:
         pages = [(number, one.dpi) for one in sources for number in one.pages or ()]
         files = [folder / f"p{count}.tif" for count in range(1, len(pages) + 2)]
         if not files[-2].exists() or files[-1].exists():
             raise _cannot_render("Ghostscript drew fewer or more pages than there are")
-        yield [(file, *page) for file, page in zip(files, pages, strict=False)]
+        yield [DrawnPage(file, *page) for file, page in zip(files, pages, strict=False)]
 
 
 _INK_DEVICES: dict[InkBits, str] = {8: "tiff32nc", 16: "tiff64nc"}
-
-
-def _inks(file: Path, number: int, dpi: float) -> InkRaster:
-    return InkRaster(number, dpi, PROCESS_INKS, _cmyk_tiff(file.read_bytes()))
 
 
 def separations(

@@ -53,8 +53,9 @@ PLAIN = {
 def test_inks_are_drawn_alike_with_profiles_and_without(data: bytes) -> None:
     need_program("gs", "ghostscript")
     assert _needs_none(data)
+    source = [InkSource(data, 72, [1])]
     ((managed,), (plain,)) = (
-        inks_of_all([InkSource(data, 72, [1])], bits=16, profiles=profiles, allowed=1)
+        [it.read() for it in inks_of_all(source, bits=16, profiles=profiles, allowed=1)]
         for profiles in (True, False)
     )
     assert len(np.unique(plain.samples.reshape(-1, 4), axis=0)) >= 4

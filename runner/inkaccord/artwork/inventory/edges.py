@@ -84,7 +84,7 @@ def _inked(found: ColourMap) -> NDArray[np.bool_]:
     white[PAPER] = True
     for at, (colour, _) in enumerate(found.names, start=1):
         white[at] = colour.is_white
-    return np.asarray(~white[found.labels])
+    return found.runs.having(~white[found.runs.values]).pixels()
 
 
 def _bare_edge(

@@ -66,6 +66,8 @@ class PageInterpreter:
         self.layers = Layers(pdf)
         self.spaces = SpaceReader()
         self._streams = StreamReader(self.limits)
+        # One for all, so that what was read of a page is let go: an open file keeps its streams.
+        self._read = pdf.make_stream(b"")
         self.findings: list[Diagnostic] = []
         self.page_number = 0
         self._told: set[tuple[str, int]] = set()
@@ -94,7 +96,8 @@ class PageInterpreter:
             data = b"\n".join(self._streams.read(stream) for stream in streams)
             with warnings.catch_warnings(record=True) as odd:
                 warnings.simplefilter("always")
-                found = list(pikepdf.parse_content_stream(self.pdf.make_stream(data)))
+                self._read.write(data)
+                found = list(pikepdf.parse_content_stream(self._read))
         except (*BAD_OBJECT, FileError) as problem:
             self.tell("unreadable-content", f"content cannot be read: {problem}")
             return []

@@ -28,7 +28,7 @@ from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.colours.spaces import PROCESS_INKS
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.limits import FileLimits
-from inkaccord.pdf.rendering import InkRaster, ink_pages, pdf_bytes, separations
+from inkaccord.pdf.rendering import DrawnPage, InkRaster, ink_pages, pdf_bytes, separations
 from inkaccord.sizes import Box
 from inkaccord.words import joined
 
@@ -39,7 +39,7 @@ _LESS_INK = 0.02
 """Share of full ink below which a plate is taken for whole: rounding."""
 
 
-Drawn = Mapping[int, InkRaster]
+Drawn = Mapping[int, DrawnPage]
 """Pages in the four process inks, by their numbers."""
 
 
@@ -221,7 +221,7 @@ class OpenArtwork:
     def inks(self, pages: Sequence[int], *, spots_apart: bool) -> Iterator[InkRaster]:
         """Yield ink-exact renderings page by page; nothing where they can't be had."""
         if self.drawn is not None and not spots_apart:
-            yield from (self.drawn[page] for page in pages)
+            yield from (self.drawn[page].read() for page in pages)
             return
         if ghostscript_path() is None:
             return

@@ -28,7 +28,7 @@ from inkaccord.pdf.colours.ramps import numbers_array
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.groups import group_holders
 from inkaccord.pdf.ink_questions import InkPage, InkQuestion
-from inkaccord.pdf.rendering import InkRaster
+from inkaccord.pdf.rendering import DrawnPage
 from inkaccord.pdf.writing import save_as_packed
 from inkaccord.words import counted
 
@@ -81,8 +81,10 @@ def ink_differences(
     except FileError as problem:
         return ProofPart.not_drawn(problem.findings[0])
     count = len(swapped.pairs)
-    rendered = _patch_colours(_pixels(patches[0]), len(olds))
-    new_rendered = _patch_colours(_pixels(patches[1]), len(news))
+    rendered, new_rendered = (
+        _patch_colours(_pixels(one), len(colours))
+        for one, colours in zip(patches, (olds, news), strict=True)
+    )
     kept = rendered[count : len(olds) - len(along)]
     known = _Known(rendered[:count], new_rendered[:count], kept)
     lines = _lines(swapped.runs, rendered[len(olds) - len(along) :], new_rendered[count:])
@@ -268,8 +270,8 @@ def _percent(pixel: Pixels) -> str:
     return "cmyk " + " ".join(f"{value / 655.35:.2f}".rstrip("0").rstrip(".") for value in pixel)
 
 
-def _pixels(raster: InkRaster) -> Pixels:
-    return np.asarray(raster.samples, dtype=np.uint16)
+def _pixels(drawn: DrawnPage) -> Pixels:
+    return np.asarray(drawn.read().samples, dtype=np.uint16)
 
 
 def resolution(pages: Iterable[pikepdf.Page]) -> float:

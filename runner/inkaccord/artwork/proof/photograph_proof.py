@@ -233,25 +233,26 @@ def _rendering(
     pages = min(len(pdf.pages), PAGES)
     dpi = resolution(islice(pdf.pages, pages))
     covered = _covered(pdf, pages, images, limits)
-    try:
-        pairs = list(ink_pairs(before, after, dpi=dpi, pages=range(1, pages + 1)))
-    except FileError as problem:
-        return ProofPart.not_drawn(problem.findings[0])
     details = []
     inside = outside_all = pixels = 0
-    for one, other in pairs:
-        changed = _changed(np.asarray(one.samples, np.uint16), np.asarray(other.samples, np.uint16))
-        pixels += changed.size
-        boxes, within = covered.get(one.page, (None, []))
-        outside = changed.copy()
-        if boxes is not None:
-            for box in within:
-                outside[_window(box, boxes, changed.shape)] = False
-        strays = int(np.count_nonzero(outside))
-        inside += int(np.count_nonzero(changed)) - strays
-        outside_all += strays
-        if strays:
-            details.append(f"page {one.page}: {strays} pixels changed outside the pictures")
+    try:
+        for one, other in ink_pairs(before, after, dpi=dpi, pages=range(1, pages + 1)):
+            changed = _changed(
+                np.asarray(one.samples, np.uint16), np.asarray(other.samples, np.uint16)
+            )
+            pixels += changed.size
+            boxes, within = covered.get(one.page, (None, []))
+            outside = changed.copy()
+            if boxes is not None:
+                for box in within:
+                    outside[_window(box, boxes, changed.shape)] = False
+            strays = int(np.count_nonzero(outside))
+            inside += int(np.count_nonzero(changed)) - strays
+            outside_all += strays
+            if strays:
+                details.append(f"page {one.page}: {strays} pixels changed outside the pictures")
+    except FileError as problem:
+        return ProofPart.not_drawn(problem.findings[0])
     return ProofPart.judged(
         f"{counted(pages, 'page')} at {dpi:.0f} dpi in 16-bit CMYK, {pixels} pixels: {inside} "
         f"changed within the boxes of the pictures, {outside_all} outside",

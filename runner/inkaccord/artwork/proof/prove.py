@@ -89,7 +89,8 @@ def prove(
     question = begun(steps)
     if isinstance(question, CopyProof):
         return question
-    ((_, answer),) = ink_answers({0: question})
+    answers = ink_answers({0: question})
+    _, answer = next(answers)
     return concluded(steps, answer)
 
 
