@@ -11,10 +11,10 @@ from itertools import chain, islice
 from typing import TypeVar
 
 from inkaccord.errors import FileError
-from inkaccord.pdf.rendering import DrawnPage, InkBits, InkSource, inks_of_all
+from inkaccord.pdf.rendering import InkBits, InkFile, InkSource, inks_of_all
 
 K = TypeVar("K", bound=Hashable)
-InkPage = tuple[DrawnPage, ...]
+InkPage = tuple[InkFile, ...]
 """The same page of each file that is asked for."""
 InkAnswer = list[InkPage] | FileError
 """The pages that were asked for, or why they can't be drawn.

@@ -103,7 +103,7 @@ class InkRaster:
 
 
 @dataclass(frozen=True)
-class DrawnPage:
+class InkFile:
     """A page drawn in ink that lies in a file, as long as what gave it is asked for more.
 
     Attributes
@@ -271,7 +271,7 @@ def ink_pages(
             file = folder / f"p{count}.tif"
             if not file.exists():
                 return
-            yield DrawnPage(file, number, dpi).read()
+            yield InkFile(file, number, dpi).read()
 
 
 def ink_pairs(
@@ -286,7 +286,7 @@ def ink_pairs(
 
 def inks_of_all(
     sources: Sequence[InkSource], *, bits: InkBits, profiles: bool, allowed: int
-) -> Iterator[DrawnPage]:
+) -> Iterator[InkFile]:
     """Render pages that are named of several files in a row, as :func:`ink_pages` does.
 
     All go through one process: to start the program takes longer than most pages. Without
@@ -302,14 +302,14 @@ def inks_of_all(
 @contextlib.contextmanager
 def _drawn_in_a_row(
     sources: Sequence[InkSource], bits: InkBits, *, profiles: bool, allowed: int
-) -> Iterator[list[DrawnPage]]:
+) -> Iterator[list[InkFile]]:
     """Run Ghostscript; give each page."""
     with _rendered(sources, _INK_DEVICES[bits], profiles, allowed) as folder:
         pages = [(number, one.dpi) for one in sources for number in one.pages or ()]
         files = [folder / f"p{count}.tif" for count in range(1, len(pages) + 2)]
         if not files[-2].exists() or files[-1].exists():
             raise _cannot_render("Ghostscript drew fewer or more pages than there are")
-        yield [DrawnPage(file, *page) for file, page in zip(files, pages, strict=False)]
+        yield [InkFile(file, *page) for file, page in zip(files, pages, strict=False)]
 
 
 _INK_DEVICES: dict[InkBits, str] = {8: "tiff32nc", 16: "tiff64nc"}

@@ -28,7 +28,7 @@ from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.colours.spaces import PROCESS_INKS
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.limits import FileLimits
-from inkaccord.pdf.rendering import DrawnPage, InkRaster, ink_pages, pdf_bytes, separations
+from inkaccord.pdf.rendering import InkFile, InkRaster, ink_pages, pdf_bytes, separations
 from inkaccord.sizes import Box
 from inkaccord.words import joined
 
@@ -39,7 +39,7 @@ _LESS_INK = 0.02
 """Share of full ink below which a plate is taken for whole: rounding."""
 
 
-Drawn = Mapping[int, DrawnPage]
+Drawn = Mapping[int, InkFile]
 """Pages in the four process inks, by their numbers."""
 
 

@@ -28,7 +28,7 @@ from inkaccord.pdf.colours.ramps import numbers_array
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.groups import group_holders
 from inkaccord.pdf.ink_questions import InkPage, InkQuestion
-from inkaccord.pdf.rendering import DrawnPage
+from inkaccord.pdf.rendering import InkFile
 from inkaccord.pdf.writing import save_as_packed
 from inkaccord.words import counted
 
@@ -270,7 +270,7 @@ def _percent(pixel: Pixels) -> str:
     return "cmyk " + " ".join(f"{value / 655.35:.2f}".rstrip("0").rstrip(".") for value in pixel)
 
 
-def _pixels(drawn: DrawnPage) -> Pixels:
+def _pixels(drawn: InkFile) -> Pixels:
     return np.asarray(drawn.read().samples, dtype=np.uint16)
 
 
