@@ -2,6 +2,7 @@
 
 import io
 import json
+import re
 import sys
 import types
 from pathlib import Path
@@ -142,6 +143,9 @@ def test_controls_are_kept_as_a_card_or_in_a_binder(capsys: pytest.CaptureFixtur
         with pikepdf.open(pdf) as document:
             assert len(document.pages) == pages
             assert [float(edge) for edge in document.pages[-1].MediaBox] == [0, 0, 612, 792]
+    with pypdfium2.PdfDocument(pdf) as document:  # the cut plan of a single card
+        plan = document[0].get_textpage().get_text_bounded()
+    assert re.search("1 card of .* from 1 sheet of ", plan), plan
 
 
 @pytest.mark.slow

@@ -159,7 +159,8 @@ def _show(settings: Settings, said: "CopySaid") -> None:
             f"{counted(swapped.tints, 'tint')}"
         )
     if said.photographs:
-        settings.screen.print(f"{said.photographs} photographs stay as they are")
+        stay = "stays as it is" if said.photographs == 1 else "stay as they are"
+        settings.screen.print(f"{counted(said.photographs, 'photograph')} {stay}")
     for name, part in (
         ("colours", said.proof.inventory),
         ("all else", said.proof.structure),

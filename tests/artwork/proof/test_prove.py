@@ -59,7 +59,7 @@ def test_a_right_file_passes_all_three_parts() -> None:
         ProofVerdict.PASS
     ] * 3
     assert proof.passed
-    assert "1 content streams read by a second parser" in proof.structure.checked
+    assert "1 content stream read by a second parser" in proof.structure.checked
     assert "0 as mixtures" in proof.rendering.checked
 
 

@@ -212,7 +212,7 @@ def _structure(
     details = [*sameness.differences, *wrong]
     return ProofPart.judged(
         f"{sameness.objects} objects; {gradients} gradients computed; "
-        f"{sameness.parsed} content streams read by a second parser, "
+        f"{counted(sameness.parsed, 'content stream')} read by a second parser, "
         f"{sameness.by_bytes} compared byte by byte, {sameness.identical} identical",
         details,
     )

@@ -12,6 +12,7 @@ from inkaccord.sheets.drawing.side_by_side import SideBySide
 from inkaccord.sheets.keeping import RingCards
 from inkaccord.sheets.settings import SheetSettings
 from inkaccord.sizes import Box
+from inkaccord.words import counted
 
 _TITLE_PT = 15.0
 _TEXT_PT = 9.0
@@ -52,7 +53,8 @@ def cut_plan_pages(
     """
     plan = _Plan(laid, cards, count, settings.live_area(laid.on))
     about = (
-        f"{count} cards of {laid.size} from {laid.sheets} sheets of {laid.on.size}. "
+        f"{counted(count, 'card')} of {laid.size} from {counted(laid.sheets, 'sheet')} of "
+        f"{laid.on.size}. "
         "Pile the sheets with number 1 on top, all the same way up, and cut the pile as one."
     )
     cuts = cut_plan(laid.layout)
