@@ -99,22 +99,22 @@ def _steps(sent: Iterable[SentNow], run: Run, *, held: bool) -> Iterator[NextSte
             later = ", and that others follow" if theirs else ""
             text = (
                 f"Tell {then.vendor} at once that nothing is to be printed from what it was sent "
-                f"on {then.on}{later}: {what}. Then take that down"
+                f"on {then.on}{later}: {what}. Then take that down."
             )
         elif held:
             text = (
                 f"Tell {then.vendor} at once that what it was sent on {then.on} is not what goes, "
-                f"and that others follow once the client has approved: {what}"
+                f"and that others follow once the client has approved: {what}."
             )
         elif all(it.endswith(NOT_SENT) for it in then.changed):
             text = (
                 f"Send {then.vendor} the rest: there is more now than what it was sent on "
-                f"{then.on}: {what}. Then take that down"
+                f"{then.on}: {what}. Then take that down."
             )
         else:
             text = (
                 f"Tell {then.vendor} at once: it was sent its files on {then.on}, and they are "
-                f"others now: {what}. Send it the zip of now, and take that down"
+                f"others now: {what}. Send it the zip of now, and take that down."
             )
         yield NextStep(
             kind=StepKind.SEND,
