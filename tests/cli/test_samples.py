@@ -32,8 +32,11 @@ def test_a_sheet_is_planned_sent_back_and_read(asked, ids, inkaccord):
     assert inkaccord("shelf", "sent", card, envelope, "--to", "Quay", "--order", asked)[0] == 0
     found = told(inkaccord, asked)
     assert {(it["state"], it["who"]) for it in found.values()} == {("sent", "Quay")}
-    assert inkaccord("shelf", "back", card, "--place", "drawer 2", "--order", asked)[0] == 0
-    assert inkaccord("shelf", "printed", envelope, "--order", asked)[0] == 0
+    back = inkaccord("shelf", "back", card, "--place", "drawer 2", "--order", asked)[1]
+    printed = inkaccord("shelf", "printed", envelope, "--order", asked)[1]
+    for sheet, out in ((card, back), (envelope, printed)):
+        record = f"inkaccord record {sheet} READINGS-FILE --order {asked}"
+        assert out.endswith(f"When it is read: {record}\n")
     found = told(inkaccord, asked)
     assert (found[card]["state"], found[card]["who"]) == ("back", "drawer 2")
     fill_in(asked / "out/samples" / f"{card}.txt", asked / "read.txt")

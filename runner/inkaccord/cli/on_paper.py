@@ -10,6 +10,7 @@ import click
 from inkaccord.cli.by_hand import INTO, parse_size_option
 from inkaccord.cli.shared import JSON, ON, Settings, pass_settings, plain, print_json, tell
 from inkaccord.cli.shelf_opened import change_sheet, open_shelf
+from inkaccord.cli.shelf_place import to_record
 from inkaccord.words import counted
 
 if TYPE_CHECKING:
@@ -36,6 +37,8 @@ def printed(settings: Settings, sheet: str, on: datetime.date, as_json: bool) ->
         as_json=as_json,
         on=on,
     )
+    if not as_json:
+        _say_to_record(settings, sheet)
 
 
 @click.command("sent")
@@ -175,6 +178,13 @@ def _move(
     for sheet, move in moved.items():
         where = f"{before}{move.place}" if move.place else ""
         settings.screen.print(plain(f"{words.format(sheet)}{where}."), soft_wrap=True)
+        if kind == "back":
+            _say_to_record(settings, sheet)
+
+
+def _say_to_record(settings: Settings, sheet: str) -> None:
+    typed = plain(to_record(settings, sheet))
+    settings.screen.print(f"When it is read: [cyan]{typed}[/]", soft_wrap=True)
 
 
 @click.command("label")
