@@ -46,7 +46,7 @@ def home(tmp_path_factory):
 
 def test_check_and_the_first_run_foresee_it_before_a_sheet_is_printed(home):
     code, _, checked = inkaccord("check", home)
-    assert code == ExitCode.FILES
+    assert code == ExitCode.DISAGREE
     assert "its inks can't be known" in " ".join(checked.split())
     assert "do without opacity" in " ".join(checked.split())
     assert inkaccord("run", home)[0] == ExitCode.DISAGREE

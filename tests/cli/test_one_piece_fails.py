@@ -139,7 +139,7 @@ def test_a_piece_that_fits_no_sheet_asks_for_none(order, inkaccord, inkaccord_js
     (error,) = (it for it in data["findings"] if it["severity"] == "error")
     assert (error["code"], error["place"]["field"]) == ("piece-too-large", "pieces.band.trim")
     code, checked = inkaccord_json("check", order)
-    assert code == 2
+    assert code == 4
     by_name = [it | {"place": it["place"] | {"file": "order.yaml"}} for it in checked["findings"]]
     assert error in by_name  # a record has the order's file without its folder
     assert "as its artwork can't be used" not in (order / "out/report.html").read_text("utf-8")
