@@ -62,7 +62,7 @@ def blends(thing: Any) -> bool:
 def _moves(transfer: Any) -> bool:
     """Whether it is a transfer function that changes tints (a typeface may be called /TR, too)."""
     if isinstance(transfer, pikepdf.Array):  # one for each ink; else it is a colour space
-        return all(one in _AS_IT_IS or entry(one, "/FunctionType") for one in transfer)
+        return all(entry(one, "/FunctionType") is not None or one in _AS_IT_IS for one in transfer)
     if isinstance(transfer, pikepdf.Name):
         return transfer not in _AS_IT_IS
     return entry(transfer, "/FunctionType") is not None

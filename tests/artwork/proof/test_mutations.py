@@ -11,6 +11,7 @@ import copy
 import hashlib
 import importlib
 import importlib.util
+import io
 import signal
 import sys
 from collections.abc import Iterator
@@ -25,10 +26,19 @@ import pytest
 import gradient_kit
 from artwork_kit import KELP, document, form, parsed, resource, stream
 from gradient_kit import Stripe
+from inkaccord.artwork.marks.mark import Mark
+from inkaccord.artwork.marks.reader import PageReader
 from inkaccord.artwork.proof.prove import prove
-from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
+from inkaccord.artwork.recolouring.recolour import (
+    OverprintMode,
+    ProfiledMode,
+    RecolourOptions,
+    SpotMode,
+    recolour,
+)
 from inkaccord.artwork.swaps import parse_swap
 from inkaccord.errors import FileError
+from inkaccord.pdf.boxes import page_boxes
 from page_kit import unblended
 from structure_kit import jpeg_of_inks
 
@@ -47,11 +57,13 @@ PARTS = [
     _ROOM + "conversion", _ROOM + "gradients", _ROOM + "fields", _ROOM + "recolourer",
     _ROOM + "resources", _ROOM + "masks", _ROOM + "stops", _ROOM + "flights",
     _ROOM + "ink_gradients", _ROOM + "ink_mixtures", _ROOM + "mixture_spaces",
-    _ROOM + "ink_pictures",
-    _CONTENT + "interpreter", _CONTENT + "steps", _CONTENT + "traverse",
+    _ROOM + "ink_pictures", _ROOM + "ink_spaces", _ROOM + "edits", _ROOM + "default_spaces",
+    _CONTENT + "interpreter", _CONTENT + "steps", _CONTENT + "traverse", _CONTENT + "scan",
+    _CONTENT + "graphics_state", _CONTENT + "operators",
     _ARTWORK + "swap_table", _ARTWORK + "kept_inks", _ARTWORK + "mixing", _ARTWORK + "flights",
-    _ARTWORK + "lines", _COLOURS + "ramps", _COLOURS + "meshes", _COLOURS + "functions",
-    _COLOURS + "sections", _COLOURS + "space_reader", _COLOURS + "spaces",
+    _ARTWORK + "lines", _ARTWORK + "by_look", _COLOURS + "ramps", _COLOURS + "meshes",
+    _COLOURS + "functions", _COLOURS + "sections", _COLOURS + "space_reader", _COLOURS + "spaces",
+    _COLOURS + "shadings", _COLOURS + "calculator", _COLOURS + "scope",
 ]  # fmt: skip
 _ANEW = (
     _ROOM[:-1], _CONTENT[:-1], _COLOURS[:-1], _ARTWORK + "swap_table", _ARTWORK + "kept_inks",
@@ -141,6 +153,7 @@ SWAPS = [
     parse_swap("cmyk 85 20 60 30 = cmyk 10 90 55 0"),
     parse_swap("spot Kelp = cmyk 0 70 0 40"),
     parse_swap("lab 45 60 -30 = cmyk 5 0 80 10"),
+    parse_swap("rgb 230 20 120 = cmyk 90 0 10 60"),
 ]
 """Far from what they replace, so that a slip is seen."""
 Case = tuple[bytes, RecolourOptions]
@@ -397,9 +410,124 @@ def _pictures() -> bytes:
     )
 
 
+def _spelt() -> bytes:
+    """Operators among strings, comments, dictionaries and pictures that look like them."""
+    old = b"0.85 0.2 0.6 0.3 k"
+    deep = b"(a (b (c (d " + old + b") ) \\) ) )"
+    return document(
+        [
+            b"% "
+            + old
+            + b"\n/P <</X ("
+            + old
+            + b" >> \\) ( ))/Y <</Z[0.85 0.2]>> >> BDC .85 .2 .60"
+            b" +.3k%c\n0 0 20 20 re f EMC BT " + deep + b" Tj <302E38> Tj ET q 20 0 0 20 20 0 cm "
+            b"BI /W 4 /H 4 /BPC 8 /CS /G ID \n"
+            + b"k EI f 0 1 0 0 "
+            + b"\nEI Q "
+            + old
+            + b" 40 0 20 20",
+            b"re f /Other cs 0.5 scn 60 0 20 20 re f 1 1 0.85\n0.2\t0.6\r0.3 k 80 0 20 20 re f",
+            b"q 0.85 0.2 0.6",
+            b"0.3 K 9 w 0 30 m 100 30 l S Q 0 0.9 0 0 k 0 50 50 20 re f q 0.85 0.2 0.6 0.3 k",
+            b"50 50 50 20 re f Q 0 70 50 20 re f /#4Belp cs 0.7 scn 50 70 50 20 re f",
+        ],
+        f"<< /ColorSpace << /Kelp {KELP} /Other {KELP.replace('/Kelp', '/Moss')} >> >>",
+    )
+
+
+def _looks() -> bytes:
+    """Colours by their look: CIELAB and calibrated RGB, solid, tints and others."""
+    white = "/WhitePoint [0.9505 1 1.089]"
+    primaries = "0.4124 0.2126 0.0193 0.3576 0.7152 0.1192 0.1805 0.0722 0.9505"
+    srgb = f"/Gamma [2.2 2.2 2.2] /Matrix [{primaries}]"
+    spaces = (
+        f"/L [/Lab << /WhitePoint [0.9642 1 0.8249] /Range [-128 127 -128 127] >>] "
+        f"/C [/CalRGB << {white} {srgb} >>] /G [/CalGray << {white} /Gamma 2.2 >>]"
+    )
+    return document(
+        b"/L cs 45 60 -30 scn 0 0 25 25 re f 45.4 60 -30 scn 25 0 25 25 re f "
+        b"40 50 -20 scn 50 0 25 25 re f 60 40 -20 scn 75 0 25 25 re f /C cs "
+        b"0.902 0.0784 0.4706 scn 0 25 25 25 re f "
+        b"0.951 0.5392 0.7353 scn 25 25 25 25 re f 0.1 0.6 0.2 scn 50 25 25 25 re f 0 0 0 scn "
+        b"75 25 25 25 re f /G cs 0.3 scn 0 50 50 25 re f 0.902 0.0784 0.4706 rg 50 50 50 25 re f "
+        b"0.951 0.5392 0.7353 rg 0 75 50 25 re f 0.1 0.6 0.2 rg 50 75 50 25 re f",
+        f"<< /ColorSpace << {spaces} >> >>",
+    )
+
+
+def _defaults() -> bytes:
+    """Plain colour that resources send through something else, on a page and in a form."""
+    bright = "[/CalRGB << /WhitePoint [0.9505 1 1.089] /Gamma [0.6 0.6 0.6] >>]"
+    grey = "[/CalGray << /WhitePoint [0.9505 1 1.089] /Gamma 0.5 >>]"
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        inside = b"0.902 0.0784 0.4706 rg 50 0 50 50 re f 0.4 g 50 50 50 25 re f"
+        own = f"<< /Resources << /ColorSpace << /DefaultRGB {bright} >> >> >>"
+        resource(page, "/XObject", "/F", form(pdf, inside, own))
+
+    return document(
+        b"0.902 0.0784 0.4706 rg 0 0 50 50 re f 0.3 0.5 0.4 rg 0 50 50 50 re f /F Do",
+        f"<< /ColorSpace << /DefaultRGB {bright} /DefaultGray {grey} >> >>",
+        setup,
+    )
+
+
+def _overprinted() -> bytes:
+    """Swapped colours under overprint, filled, stroked and called, beside what stays."""
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        foil = KELP.replace("Kelp", "Foil")
+        resource(page, "/ColorSpace", "/K", parsed(KELP))
+        resource(page, "/ColorSpace", "/F", parsed(foil))
+        for name, words in (
+            ("/O", "/OP true /op true /OPM 1"), ("/M", "/OP true /op true /OPM 0"),
+            ("/S", "/OP true /op false /OPM 1"), ("/N", "/OP false"),
+        ):  # fmt: skip
+            resource(page, "/ExtGState", name, parsed(f"<< {words} >>"))
+        entries = "<< /Subtype /Image /Width 2 /Height 1 /BitsPerComponent 8 >>"
+        image = stream(pdf, b"\xff\x40", entries)
+        image["/ColorSpace"] = parsed(foil)
+        resource(page, "/XObject", "/I", image)
+        called = form(pdf, b"0 0 15 15 re f /O gs 15 0 15 15 re f")
+        called["/Resources"] = parsed("<< /ExtGState << /O << /OP true /op true /OPM 1 >> >> >>")
+        resource(page, "/XObject", "/X", called)
+
+    return document(
+        b"0.3 0.3 0.3 0.3 k 0 0 100 100 re f /O gs 0.85 0.2 0.6 0.3 k 0 0 20 20 re f /K cs 1 scn "
+        b"20 0 20 20 re f q 20 0 0 20 40 0 cm /I Do Q /F cs 0.5 scn 60 0 20 20 re f /M gs "
+        b"0.85 0.2 0.6 0.3 k 80 0 20 20 re f /O gs 0.902 0.0784 0.4706 rg 0 20 20 20 re f "
+        b"1 0 0 0 K 4 w 22 22 16 16 re B 0.2 0 0 0 k /K CS 0.6 SCN 42 22 16 16 re B /S gs "
+        b"0.85 0.2 0.6 0.3 k 62 22 16 16 re B 0.85 0.2 0.6 0.3 K 82 22 16 16 re S q /N gs "
+        b"0.85 0.2 0.6 0.3 k 0 40 20 20 re f Q 0 0 0 0.5 k q 1 0 0 1 20 40 cm /X Do Q "
+        b"/K cs 1 scn q 1 0 0 1 55 40 cm /X Do Q",
+        setup=setup,
+    )
+
+
+def _fields() -> bytes:
+    """Comments and form fields that say their colours themselves."""
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        entries = (
+            "/Subtype /Square /Rect [5 5 45 45] /C [0.85 0.2 0.6 0.3] /IC [0.425 0.1 0.3 0.15]",
+            "/Subtype /Widget /FT /Tx /T (a) /Rect [55 5 95 45] /DA (/H 9 Tf 0.85 0.2 0.6 0.3 k) "
+            "/MK << /BG [0.902 0.0784 0.4706] /BC [0.4] >>",
+        )  # fmt: skip
+        notes = [pdf.make_indirect(parsed(f"<< /Type /Annot /F 4 {one} >>")) for one in entries]
+        page.obj["/Annots"] = pikepdf.Array(notes)
+        pdf.Root["/AcroForm"] = pikepdf.Dictionary(
+            Fields=pikepdf.Array(notes[1:]), DA=pikepdf.String("/H 9 Tf 0 g")
+        )
+
+    return document(b"0.85 0.2 0.6 0.3 k 0 60 50 40 re f", setup=setup)
+
+
 @cache
 def _cases() -> tuple[Case, ...]:
     kept, process = RecolourOptions(), RecolourOptions(spots=SpotMode.PROCESS)
+    plain = RecolourOptions(profiled=ProfiledMode.PLAIN)
+    off = RecolourOptions(spots=SpotMode.PROCESS, overprint=OverprintMode.OFF)
     return (
         (_shaded(gradient_kit.equal_bounds, gradient_kit.axial, STRIPES), kept),
         (_shaded(gradient_kit.backwards, gradient_kit.mesh, STRIPES), kept),
@@ -419,11 +547,43 @@ def _cases() -> tuple[Case, ...]:
         (_beside(), process),
         (_streams(), kept),
         (_pictures(), process),
+        (_beside(), kept),
+        (_spelt(), kept),
+        (_looks(), kept),
+        (_looks(), plain),
+        (_defaults(), plain),
+        (_overprinted(), kept),
+        (_overprinted(), off),
+        (_fields(), kept),
     )
 
 
 def _picture(data: bytes) -> Any:
-    return unblended(data).astype(int)
+    """Return what a file looks like, and what its pictures can't show: switches and entries."""
+    return unblended(data).astype(int), _unseen(data)
+
+
+def _unseen(data: bytes) -> list[str]:
+    """Return how each mark overprints, and the colours that comments and fields say."""
+    found = []
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        marks: list[Mark] = []
+        reader = PageReader(pdf, marks.append)
+        for page in pdf.pages:
+            reader.read_page(page, page_boxes(page))
+            for note in page.obj.get("/Annots", []):
+                look = note.get("/MK", pikepdf.Dictionary())
+                values = [note.get(key) for key in ("/C", "/IC", "/DA")]
+                values += [look.get(key) for key in ("/BG", "/BC")]
+                found.append(" ".join(_rounded(one) for one in values if one is not None))
+        found += [f"{one.role} {one.overprint} {one.overprint_mode}" for one in marks]
+    return found
+
+
+def _rounded(value: Any) -> str:
+    if isinstance(value, pikepdf.Array):
+        return " ".join(f"{float(one):.2f}" for one in value)
+    return " ".join(f"{float(w):.2f}" if w[:1].isdigit() else w for w in str(value).split())
 
 
 @cache
@@ -489,8 +649,9 @@ def _seen(part: str, tree: ast.Module) -> bool | None:
 
 def _looks_otherwise(data: bytes, picture: Any) -> bool:
     try:
-        return bool(np.abs(_picture(data) - picture).max() > SEEN)
-    except FileError:
+        (now, now_unseen), (was, unseen) = _picture(data), picture
+        return bool(np.abs(now - was).max() > SEEN) or now_unseen != unseen
+    except (FileError, ValueError):
         return True
 
 

@@ -129,7 +129,8 @@ def test_a_wrong_colour_in_it_fails_the_proof() -> None:
 def test_a_transfer_function_moves_tints_and_a_typeface_of_that_name_does_not() -> None:
     invert = parsed("<< /FunctionType 2 /Domain [0 1] /C0 [1] /C1 [0] /N 1 >>")
     assert blends(pikepdf.Dictionary(TR=invert))
-    assert blends(pikepdf.Dictionary(TR2=pikepdf.Array([invert] * 4)))
+    table = parsed("<< /FunctionType 0 /Domain [0 1] /Range [0 1] /Size [2] >>")
+    assert blends(pikepdf.Dictionary(TR2=pikepdf.Array([table, pikepdf.Name.Identity] * 2)))
     assert not blends(pikepdf.Dictionary(TR=pikepdf.Name.Identity))
     assert not blends(pikepdf.Dictionary(TR=parsed("<< /Type /Font /BaseFont /Times >>")))
 
@@ -148,3 +149,48 @@ def test_one_that_only_is_steep_is_not_cut() -> None:
         return (min(max(40 * (place - 0.5), 0.0), 1.0),)
 
     assert len(list(chains([FunctionPart(0.0, 1.0, at, "curve")]))) == 1
+
+
+def said(colours: str, appearance: str, content: bytes = NEW) -> bytes:
+    """Return a page with a comment and a field that say their colours themselves."""
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        words = (
+            f"/Subtype /Square /Rect [5 5 45 45] {colours}",
+            f"/Subtype /Widget /FT /Tx /T (a) /Rect [55 5 95 45] /DA ({appearance})",
+        )
+        notes = [pdf.make_indirect(parsed(f"<< /Type /Annot /F 4 {one} >>")) for one in words]
+        page.obj["/Annots"] = pikepdf.Array(notes)
+        pdf.Root["/AcroForm"] = pikepdf.Dictionary(Fields=pikepdf.Array(notes[1:]))
+
+    return document(content + b" 0 60 50 40 re f", setup=setup)
+
+
+HALF = "/C [0.85 0.2 0.6 0.3] /IC [0.425 0.1 0.3 0.15]"
+NEW_HALF = "/C [0.1 0.9 0.55 0] /IC [0.05 0.45 0.275 0]"
+
+
+@pytest.mark.slow
+def test_a_comment_without_an_appearance_is_drawn_in_its_new_colour_and_proved() -> None:
+    need_program("gs", "ghostscript")
+    assert not proven(said(HALF, f"/H 9 Tf {OLD.decode()}", OLD), SWAP, render=True).errors
+
+
+@pytest.mark.parametrize(
+    ("colours", "appearance"),
+    [
+        (HALF, NEW.decode()),
+        (NEW_HALF.replace("0.45", "0.4"), NEW.decode()),
+        (NEW_HALF, OLD.decode()),
+        (NEW_HALF, "0.1 0.9 0.5 0 k"),
+        (NEW_HALF, NEW.decode() + " 1 w"),
+        (NEW_HALF, NEW.decode().replace("k", "K")),
+    ],
+)
+def test_a_wrong_colour_in_an_entry_fails_the_proof(colours: str, appearance: str) -> None:
+    right = said(HALF, OLD.decode(), OLD), said(NEW_HALF, NEW.decode())
+    options = RecolourOptions()
+    assert prove(*right, swaps(SWAP), options, render=False).passed
+    wrong = said(colours, appearance)
+    found = failures(prove(right[0], wrong, swaps(SWAP), options, render=False))
+    assert any("its colour is not what it was to become" in one for one in found)

@@ -8,6 +8,7 @@ import pikepdf
 
 from inkaccord.artwork.photographs.one_colour import with_one_colour_each
 from inkaccord.artwork.proof.colour_tables import table_differences
+from inkaccord.artwork.proof.entry_colours import entry_differences
 from inkaccord.artwork.proof.flight_proof import FlightReader
 from inkaccord.artwork.proof.gradient_proof import shading_differences
 from inkaccord.artwork.proof.ink_pictures import picture_differences
@@ -207,6 +208,7 @@ def _structure(
     gradients, wrong = shading_differences(sameness.shadings, table)
     wrong += mixture_differences(sameness.mixtures, table)
     wrong += table_differences(sameness.tables, table)
+    wrong += entry_differences(sameness.entries, table)
     wrong += picture_differences(sameness.pictures, table, limits)
     wrong += overprint_differences(old, new, options.overprint, limits)
     details = [*sameness.differences, *wrong]

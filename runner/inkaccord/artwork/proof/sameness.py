@@ -16,6 +16,7 @@ import pikepdf
 from inkaccord.artwork.content.operators import COLOUR_OPERATORS
 from inkaccord.artwork.content.scan import operators
 from inkaccord.artwork.proof.colour_tables import TablePair, is_table, tables_in
+from inkaccord.artwork.proof.entry_colours import COLOUR_ENTRIES, EntryPair
 from inkaccord.artwork.proof.ink_pictures import PicturePair, leaves_its_inks
 from inkaccord.artwork.proof.kept_spaces import kept_spaces
 from inkaccord.artwork.proof.masks import mask_differences
@@ -36,7 +37,7 @@ _COLOUR_WORDS = frozenset(word.decode() for word in COLOUR_OPERATORS)
 _NUMBER_START = frozenset("0123456789.+-")
 _PACKING = frozenset({"/Length", "/Filter", "/DecodeParms"})
 _ADDED_TO = frozenset({"/ColorSpace", "/XObject", "/ExtGState"})
-_COLOUR_KEYS = frozenset({"/ColorSpace", "/C", "/IC", "/BG", "/BC", "/DA"})
+_COLOUR_KEYS = COLOUR_ENTRIES | {"/ColorSpace"}
 _SHADING_KEYS = frozenset(
     {"/ColorSpace", "/Function", "/Background", "/Decode", "/BitsPerComponent"}
 )
@@ -83,7 +84,8 @@ class Sameness:
         self.mixtures: list[MixturePair] = []
         self.tables: list[TablePair] = []
         self.pictures: list[PicturePair] = []
-        """Of shadings, mixtures, tables and pictures both versions: others judge their colours."""
+        self.entries: list[EntryPair] = []
+        """Of shadings, mixtures, tables, pictures and entries both: others judge their colours."""
         self.differences: list[str] = []
         self.objects = 0
         self.parsed = 0
@@ -143,13 +145,16 @@ class Sameness:
     # -- objects ----------------------------------------------------------------------------
 
     def _push(self, old: Any, new: Any, path: str, key: str, holder: Any) -> None:
-        if key in _COLOUR_KEYS and (key != "/C" or "/Subtype" in holder):
+        of_mask = key == "/BC" and "/G" in holder
+        if key in _COLOUR_KEYS and (key != "/C" or "/Subtype" in holder) and not of_mask:
             if key == "/ColorSpace":
                 self.mixtures += mixtures_in(old, new, path)
                 self._tables(old, new, path)
                 if self._changing is not None:
                     kept = kept_spaces(old, new, path, self._changing)
                     self._pending += [(*pair, "") for pair in kept]
+            else:
+                self.entries.append(EntryPair(old, new, path))
             return
         if key == "/CS" and self._groups is not None and old is not None and new == self._groups:
             return  # of a group; those of soft masks are compared by value, see masks

@@ -10,6 +10,7 @@ from typing import Any
 import pikepdf
 
 from inkaccord.artwork.content.walk import ColourUse
+from inkaccord.artwork.proof.entry_colours import entry_paints
 from inkaccord.artwork.proof.gradient_pixels import gradient_settings
 from inkaccord.artwork.proof.proof_file import ProofFile
 from inkaccord.artwork.roles import Role
@@ -96,6 +97,9 @@ def swapped_colours(old: ProofFile, new: ProofFile, table: SwapTable) -> Swapped
         for chosen in [(None, None), *([defaults] if under else [])]:
             result.pairs += _pairs(use, mapped, news, result, chosen)
     for number, page in enumerate(old.pdf.pages, start=1):
+        said = list(_said_by_entries(page, table))
+        result.pairs += said
+        result.touched.update([number] if said else [])
         transparent, pictures = _mixing(page)
         if transparent:
             result.blended.add(number)
@@ -110,6 +114,14 @@ def swapped_colours(old: ProofFile, new: ProofFile, table: SwapTable) -> Swapped
         result.gradients.clear()
     result.runs = runs or []
     return result
+
+
+def _said_by_entries(page: pikepdf.Page, table: SwapTable) -> Iterator[tuple[str, bytes, bytes]]:
+    """Yield the swapped colours that comments and fields of a page say themselves."""
+    for paint in entry_paints(page):
+        mapped = table.of_paint(paint)
+        if mapped is not None:
+            yield str(paint), write_paint(paint, fill=True), write_paint(mapped.paint, fill=True)
 
 
 class _Definitions:
