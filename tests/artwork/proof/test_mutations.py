@@ -98,9 +98,13 @@ def _changes(node: ast.AST) -> Iterator[tuple[str, Any]]:
         yield "func", ast.Name(id=other, ctx=ast.Load())
 
 
-def _mutants(source: str) -> Iterator[tuple[str, ast.Module]]:
-    """Yield mutants of a module in an order that is mixed, and the same on every machine."""
+def _mutants(source: str) -> Iterator[tuple[str, int, ast.Module]]:
+    """Yield mutants of a module in an order that is mixed, and the same on every machine.
+
+    Each comes with what was changed, in words, and the first line of the function that holds it.
+    """
     tree = ast.parse(source)
+    holders = _holders(tree)
     places = [
         (number, field, new)
         for number, node in enumerate(ast.walk(tree))
@@ -112,10 +116,19 @@ def _mutants(source: str) -> Iterator[tuple[str, ast.Module]]:
         node = next(one for i, one in enumerate(ast.walk(mutant)) if i == number)
         before = ast.unparse(node)
         setattr(node, field, new)
-        yield (
-            f"line {getattr(node, 'lineno', 0)}: {before} -> {ast.unparse(node)}",
-            (ast.fix_missing_locations(mutant)),
-        )
+        line = getattr(node, "lineno", 0)
+        words = f"line {line}: {before} -> {ast.unparse(node)}"
+        yield words, holders.get(number, 0), ast.fix_missing_locations(mutant)
+
+
+def _holders(tree: ast.Module) -> dict[int, int]:
+    """Return the first line of the function that holds each node, by the node's number."""
+    lines = {}
+    for function in ast.walk(tree):  # outer ones first
+        if isinstance(function, ast.FunctionDef):
+            first = min([one.lineno for one in (*function.decorator_list, function)])
+            lines.update({id(node): first for part in function.body for node in ast.walk(part)})
+    return {at: lines[id(node)] for at, node in enumerate(ast.walk(tree)) if id(node) in lines}
 
 
 def _loaded(part: str, tree: ast.Module) -> Any:
@@ -594,12 +607,9 @@ def _right() -> tuple[tuple[bytes, Any], ...]:
 
 def _slips(part: str, most: int) -> tuple[int, list[str]]:
     """Return how many mutants of a part gave another picture, and those that the proof passed."""
-    spec = importlib.util.find_spec(part)
-    assert spec is not None
-    assert spec.origin is not None
     wrong, slipped = 0, []
-    for words, tree in _mutants(Path(spec.origin).read_text("utf-8")):
-        seen = _seen(part, tree)
+    for words, function, tree in _mutants(_file_of(part).read_text("utf-8")):
+        seen = _seen(part, function, tree)
         if seen is None:
             continue
         wrong += 1
@@ -631,12 +641,45 @@ def _stopped_if_endless() -> Iterator[None]:
         signal.signal(signal.SIGVTALRM, before)
 
 
-def _seen(part: str, tree: ast.Module) -> bool | None:
+@cache
+def _called() -> tuple[frozenset[tuple[str, int]], ...]:
+    """Return for each case the functions that recolouring calls: files and first lines."""
+    part, found = _ROOM + "recolour", []
+    for source, options in _cases():
+        fresh = _loaded(part, ast.parse(_file_of(part).read_text("utf-8")))  # nothing remembered
+        calls: set[tuple[str, int]] = set()
+
+        def note(frame: Any, event: str, _: object, calls: set[tuple[str, int]] = calls) -> None:
+            if event == "call":
+                calls.add((frame.f_code.co_filename, frame.f_code.co_firstlineno))
+
+        sys.setprofile(note)
+        try:
+            fresh(source, SWAPS, options=options)
+        finally:
+            sys.setprofile(None)
+        found.append(frozenset(calls))
+    return tuple(found)
+
+
+def _file_of(part: str) -> Path:
+    spec = importlib.util.find_spec(part)
+    assert spec is not None
+    assert spec.origin is not None
+    return Path(spec.origin)
+
+
+def _seen(part: str, function: int, tree: ast.Module) -> bool | None:
     """Whether the proof passed a file that looks wrong; None if none of them looks so."""
     result: bool | None = None
     with contextlib.suppress(Exception):  # a mutant that can't be loaded makes no file
         mutant = _loaded(part, tree)
-        for (source, options), (right, picture) in zip(_cases(), _right(), strict=True):
+        place = str(_file_of(part)), function
+        for (source, options), (right, picture), calls in zip(
+            _cases(), _right(), _called(), strict=True
+        ):
+            if function and place not in calls:
+                continue
             made = None
             with _stopped_if_endless():  # it makes no file then
                 made = mutant(source, SWAPS, options=options)
