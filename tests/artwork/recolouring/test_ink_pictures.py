@@ -124,7 +124,7 @@ def test_a_jpeg_in_a_spot_keeps_its_samples(ends: tuple[float, float], tmp_path:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("bits", [1, 2, 4, 8])
+@pytest.mark.parametrize("bits", [1, 2, 4, 8, 16])
 def test_a_picture_in_a_spot_in_any_number_of_bits(bits: int, tmp_path: Path) -> None:
     source = picture(packed(SHADES, bits), parsed(KELP), bits=bits)
     made = proven(source, SWAP, options=PROCESS, render=True)
@@ -230,11 +230,19 @@ def test_several_inks_in_jpeg_become_process(
     )
 
 
+@pytest.mark.slow
+def test_tints_of_16_bits_that_stay_are_drawn_and_proved() -> None:
+    source = picture(packed(SHADES, 16), parsed(KELP), bits=16)
+    assert not proven(source, SWAP, render=True).errors
+
+
 REFUSED: dict[str, Callable[[], bytes]] = {
     "a mask of samples": lambda: mixed(
         "Black", "Kelp", bits=8, shares=[SHADES, OTHER], more="/Mask [0 9 0 9]"
     ),
-    "tints of 16 bits": lambda: picture(packed(SHADES, 16), parsed(KELP), bits=16),
+    "tints of 16 bits with a mask of samples": lambda: picture(
+        packed(SHADES, 16), parsed(KELP), "/Mask [0 9]", bits=16
+    ),
     "one that breaks off": lambda: mixed(
         "Black", "Kelp", bits=8, shares=[SHADES[:9], OTHER[:9]], height=9
     ),

@@ -16,19 +16,25 @@ import numpy as np
 import pikepdf
 from numpy.typing import NDArray
 
+from inkaccord.artwork.content.walk import ColourUse
 from inkaccord.artwork.proof.gradient_pixels import STRAY, stray_share
 from inkaccord.artwork.proof.parts import ProofPart
 from inkaccord.artwork.proof.proof_file import ProofFile
 from inkaccord.artwork.proof.same_pages import same_pages
 from inkaccord.artwork.proof.swapped_colours import swapped_colours
+from inkaccord.artwork.roles import Role
 from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.errors import FileError
 from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.colours.ramps import numbers_array
+from inkaccord.pdf.colours.spaces import SpaceKind
+from inkaccord.pdf.entries import entry
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.groups import group_holders
 from inkaccord.pdf.ink_questions import InkPage, InkQuestion
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.rendering import InkFile
+from inkaccord.pdf.streams import IMAGE_FILTERS, StreamReader, filters_of
 from inkaccord.pdf.writing import save_as_packed
 from inkaccord.words import counted
 
@@ -38,6 +44,7 @@ LONGEST_PIXELS = 900
 FINEST_DPI = 144.0
 CLOSE = 4
 """Of 65535: how far Ghostscript's own arithmetic moves one and the same colour."""
+_BITS_DRAWN = 8
 PATCH_PIXELS = 8
 PATCHES_PER_ROW = 32
 
@@ -69,6 +76,8 @@ def ink_differences(
         opaque = set(pages) - (swapped.blended - swapped.gradients)
         _without_groups(pdf.pages[number - 1] for number in opaque)
         _keep_pages(pdf, pages)
+    for file in (before, after):
+        _in_eight_bits(file)
     along = [one for run in swapped.runs for one in run]
     olds = [*(pair[1] for pair in swapped.pairs), *swapped.kept, *(one[0] for one in along)]
     news = [*(pair[2] for pair in swapped.pairs), *(one[1] for one in along)]
@@ -126,6 +135,27 @@ def _without_groups(opaque: Iterable[pikepdf.Page]) -> None:
     for page in opaque:
         for holder in group_holders(page):
             del holder["/Group"]
+
+
+def _in_eight_bits(file: ProofFile) -> None:
+    """Let pictures in one ink have samples of 8 bits, the upper halves of those of 16.
+
+    Ghostscript 10.00 falls over such pictures (tried). What the samples became has a proof of its
+    own, with all of their bits.
+    """
+    streams = StreamReader(FileLimits())
+    for number in {use.object for use in file.uses if _is_in_one_ink(use)} - {(0, 0)}:
+        image = file.pdf.get_object(number)
+        fine = entry(image, "/BitsPerComponent") == 2 * _BITS_DRAWN
+        masked = isinstance(entry(image, "/Mask"), pikepdf.Array)
+        if fine and not masked and IMAGE_FILTERS.isdisjoint(filters_of(image)):
+            image.write(streams.read_or_nothing(image)[::2])
+            image["/BitsPerComponent"] = _BITS_DRAWN
+
+
+def _is_in_one_ink(use: ColourUse) -> bool:
+    is_spot = use.space is not None and use.space.kind is SpaceKind.SPOT
+    return is_spot and use.role in (Role.IMAGE, Role.UNUSED)
 
 
 def _keep_pages(pdf: pikepdf.Pdf, numbers: Container[int]) -> None:

@@ -27,6 +27,7 @@ from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.streams import StreamReader
 from inkaccord.words import counted
 
+_FINE = 16
 DIGITS = 2
 """Percent and 255ths are compared to two decimals; files hold six."""
 
@@ -110,12 +111,16 @@ def inventory_part(
 
 
 def _is_mixed_picture(use: ColourUse, table: SwapTable, pdf: pikepdf.Pdf) -> bool:
-    """Whether a picture in several inks, an object with a space of its own, is to lose some."""
+    """Whether a picture in several inks, an object with a space of its own, is to lose some.
+
+    Or one in one ink, with finer samples than a table has places for: both are mixed anew.
+    """
     space = use.space
-    if use.role is not Role.IMAGE or space is None or space.kind is not SpaceKind.DEVICEN:
+    if use.role is not Role.IMAGE or space is None or use.object == (0, 0):
         return False
     image = pdf.get_object(use.object)
-    return (
+    fine = space.kind is SpaceKind.SPOT and entry(image, "/BitsPerComponent") == _FINE
+    return (fine or space.kind is SpaceKind.DEVICEN) and (
         table.loses_inks(space.colorants)
         and entry(image, "/Subtype") == "/Image"
         and isinstance(entry(image, "/ColorSpace"), pikepdf.Array)

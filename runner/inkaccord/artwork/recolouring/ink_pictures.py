@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from inkaccord.artwork.kept_inks import kept_of
 from inkaccord.artwork.recolouring.mixture_spaces import MixtureSpaces
 from inkaccord.artwork.swap_table import SwapTable
+from inkaccord.colour.paints import PaintKind
 from inkaccord.errors import FileError
 from inkaccord.pdf.colours.spaces import PROCESS_INKS, Space, SpaceKind, device_numbers
 from inkaccord.pdf.entries import entry
@@ -47,9 +48,6 @@ class StaysError(Exception):
 def spot_steps(image: Any, bits: int, streams: StreamReader) -> int:
     """Return how many tints the samples of a picture in one ink can be, as indices into a table.
 
-    Those of 16 bits could be made ones of 8, but Ghostscript falls over such pictures (10.0), and
-    no proof could draw them.
-
     Samples of fax, two-tone code and JPEG stay as they are packed: indices as good as tints.
     ``image`` is a stream, or the entries of an inline picture. Raises StaysError where no table
     fits.
@@ -73,6 +71,16 @@ def spot_steps(image: Any, bits: int, streams: StreamReader) -> int:
         raise StaysError(f"its JPEG has {channels} channels")
     how = f", packed as {packed[0][1:]}," if packed else ""
     raise StaysError(f"its samples of {bits} bits{how} can't be indices into a table of builds")
+
+
+def needs_new_samples(image: Any) -> bool:
+    """Tell whether the samples of a picture in one ink are too fine for indices, and unpacked."""
+    return (
+        isinstance(image, pikepdf.Stream)
+        and int(image.get("/BitsPerComponent", 8)) > _MOST_INDEXED
+        and isinstance(image.get("/ColorSpace"), pikepdf.Array)
+        and IMAGE_FILTERS.isdisjoint(filters_of(image))
+    )
 
 
 class InkPictures:
@@ -119,6 +127,11 @@ class InkPictures:
         if "/Decode" in image:
             del image["/Decode"]
         return sorted(self._table.whole_spots[name] for name in gone)
+
+    def has_room_for(self, name: str) -> bool:
+        """Tell whether what a spot becomes can be added to other inks: CMYK alone can."""
+        swap = self._table.whole_spots.get(name)
+        return swap is not None and self._table.swaps[swap].new.kind is PaintKind.CMYK
 
     def _amounts(
         self, name: str, ends: tuple[float, float], steps: int, gone: set[str]

@@ -19,7 +19,12 @@ from inkaccord.artwork.recolouring.conversion import (
     convert,
 )
 from inkaccord.artwork.recolouring.gradients import GradientRewriter, Report
-from inkaccord.artwork.recolouring.ink_pictures import InkPictures, StaysError, spot_steps
+from inkaccord.artwork.recolouring.ink_pictures import (
+    InkPictures,
+    StaysError,
+    needs_new_samples,
+    spot_steps,
+)
 from inkaccord.artwork.recolouring.ink_spaces import InkSpaces
 from inkaccord.artwork.recolouring.mixture_spaces import MixtureSpaces
 from inkaccord.artwork.rewritten import said_of_rewritten
@@ -218,10 +223,12 @@ class ResourceRewriter:
             named = entry(entry(scope.resources, "/ColorSpace"), word(definition))
             definition = named if named is not None else definition
         space = self._spaces.read(definition, scope.resources)
-        if space.kind is SpaceKind.SPOT and self._becomes_process(space):
-            self._spot_image(image, space)
-        elif self._becomes_process(space):
-            self._mix_anew(image, space)
+        if self._becomes_process(space):
+            fine = needs_new_samples(image) and self._pictures.has_room_for(space.name)
+            if space.kind is SpaceKind.SPOT and not fine:
+                self._spot_image(image, space)
+            else:
+                self._mix_anew(image, space)
         elif space.kind in _OWN_COLOURS:
             self.photographs.add(objgen(image))
 
