@@ -65,6 +65,34 @@ PARTS = [
     _COLOURS + "functions", _COLOURS + "sections", _COLOURS + "space_reader", _COLOURS + "spaces",
     _COLOURS + "shadings", _COLOURS + "calculator", _COLOURS + "scope",
 ]  # fmt: skip
+UNCOUNTED = {
+    _ROOM + "absent": "says which colours that were asked for a file lacks",
+    _ROOM + "leftovers": "says which plates a file still names, and takes none away",
+    _ROOM + "oddities": "puts findings into words",
+    _ROOM + "recolour": "calls the others in turn",
+    _ROOM + "unhandled": "says what is left alone",
+    _CONTENT
+    + "reading": "holds what the interpreter found; edits are made as in recolouring.edits",
+    _CONTENT + "walk": "tells the colours of a file to inventory and proof, and writes nothing",
+    _COLOURS + "alternates": "tells people what spots look like",
+    _COLOURS + "colours": "names colours for people",
+    _COLOURS + "profiles": "reads profiles; held to LittleCMS in tests/colour",
+    _ARTWORK + "advice": "words for people",
+    _ARTWORK + "made_with": "tells the program that made a file, for words",
+    _ARTWORK + "one_file": "calls recolouring and proof in turn",
+    _ARTWORK + "plate_copies": "makes copies to draw, none to print",
+    _ARTWORK + "plates": "tells the inks of a file, and writes nothing",
+    _ARTWORK + "programs": "names kinds of programs",
+    _ARTWORK + "rewritten": "tells colours that stay, for words",
+    _ARTWORK + "roles": "names what colours are used for",
+    _ARTWORK + "swaps": "holds what was asked: recolouring and proof are given the same values",
+    _ARTWORK + "taking_up": "lines to paste into an order",
+    _ARTWORK + "two_plates": "tells plates that a file has twice, for words",
+}
+"""Modules beside the recolourer's parts, and why no mutant of theirs makes another file.
+
+What finishes a copy, or matches its photographs, is not among them: each has a proof of its own.
+"""
 _ANEW = (
     _ROOM[:-1], _CONTENT[:-1], _COLOURS[:-1], _ARTWORK + "swap_table", _ARTWORK + "kept_inks",
     _ARTWORK + "mixing", _ARTWORK + "by_look", _ARTWORK + "flights", _ARTWORK + "lines",
@@ -696,6 +724,18 @@ def _looks_otherwise(data: bytes, picture: Any) -> bool:
         return bool(np.abs(now - was).max() > SEEN) or now_unseen != unseen
     except (FileError, ValueError):
         return True
+
+
+def test_every_part_of_the_recolourer_is_counted_or_changes_no_ink() -> None:
+    folders = (_ROOM, _CONTENT, _COLOURS, _ARTWORK)
+    found = {
+        folder + file.stem
+        for folder in folders
+        for file in _file_of(folder[:-1]).parent.glob("*.py")
+        if file.stem != "__init__"
+    }
+    assert found == {*PARTS, *UNCOUNTED}
+    assert not set(PARTS) & set(UNCOUNTED)
 
 
 def test_a_few_mutants_are_caught() -> None:

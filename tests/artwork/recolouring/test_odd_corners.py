@@ -5,7 +5,7 @@ import io
 import pikepdf
 import pytest
 
-from artwork_kit import document, failures, form, parsed, proven, resource, stream, swaps
+from artwork_kit import KELP, document, failures, form, parsed, proven, resource, stream, swaps
 from inkaccord.artwork.proof.gradient_stops import chains
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.proof.shading_values import FunctionPart
@@ -68,6 +68,21 @@ def test_what_a_mask_shares_with_the_page_is_copied_whatever_it_is_called() -> N
         assert str(own.XObject["/SMask"].ColorSpace) == str(parsed(NEW_TABLE))
         assert OLD in mask.Font.Font.CharProcs.a.read_bytes()
         assert NEW in own.Font.Font.CharProcs.a.read_bytes()
+
+
+def test_a_mask_that_takes_a_spot_from_the_page_keeps_its_look() -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        mask = form(pdf, b"/K cs 1 scn 0 0 50 100 re f", GROUP)  # with no resources of its own
+        state = pikepdf.Dictionary(SMask=pikepdf.Dictionary(S=pikepdf.Name.Luminosity, G=mask))
+        resource(page, "/ExtGState", "/M", state)
+
+    content = b"/K cs 0.5 scn 50 0 50 50 re f /M gs 0 1 0 0 k 0 50 100 50 re f"
+    source = document(content, f"<< /ColorSpace << /K {KELP} >> >>", setup)
+    made = proven(source, "spot Kelp = cmyk 0 70 0 40")
+    with pikepdf.open(io.BytesIO(made.data)) as pdf:
+        mask = pdf.pages[0].obj.Resources.ExtGState.M.SMask.G
+        look = mask.Resources.ColorSpace.K[3].C1
+        assert [float(value) for value in look] == [0.2, 0.4, 0.6, 0.1]
 
 
 def test_names_in_a_table_of_resources_are_no_keys() -> None:

@@ -55,7 +55,8 @@ def give_resources(
     group = mask["/G"]
     if isinstance(group.get("/Resources"), pikepdf.Dictionary):
         return
-    own = used_of(resources, read(group), read)
+    # What has no number stands in the resources around it too, and will be rewritten there.
+    own = _copied(pdf, used_of(resources, read(group), read), set(), {})
     packing = {"filter": group.get("/Filter"), "decode_parms": group.get("/DecodeParms")}
     copy = pdf.make_stream(b"")
     copy.write(group.read_raw_bytes(), **packing)
@@ -122,7 +123,7 @@ def _copied(
     if number != (0, 0):
         if number in copies:
             return copies[number]
-        if not reachable([thing]) & shared:
+        if not shared or not reachable([thing]) & shared:
             return thing
     if isinstance(thing, pikepdf.Stream):
         copy = pdf.make_stream(b"")
