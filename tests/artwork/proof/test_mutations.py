@@ -39,6 +39,7 @@ from inkaccord.artwork.recolouring.recolour import (
 from inkaccord.artwork.swaps import parse_swap
 from inkaccord.errors import FileError
 from inkaccord.pdf.boxes import page_boxes
+from inkaccord.pdf.entries import entry
 from page_kit import unblended
 from structure_kit import jpeg_of_inks
 
@@ -605,7 +606,7 @@ def _picture(data: bytes) -> Any:
 
 
 def _unseen(data: bytes) -> list[str]:
-    """Return how each mark overprints, and the colours that comments and fields say."""
+    """Return how marks overprint, what comments and fields say, and default colour spaces."""
     found = []
     with pikepdf.open(io.BytesIO(data)) as pdf:
         marks: list[Mark] = []
@@ -618,7 +619,14 @@ def _unseen(data: bytes) -> list[str]:
                 values += [look.get(key) for key in ("/BG", "/BC")]
                 found.append(" ".join(_rounded(one) for one in values if one is not None))
         found += [f"{one.role} {one.overprint} {one.overprint_mode}" for one in marks]
+        found += [key for one in pdf.objects for key in _default_spaces(one)]
     return found
+
+
+def _default_spaces(thing: Any) -> Iterator[str]:
+    """Yield the default colour spaces of an object's resources, which PDFium leaves out."""
+    spaces = entry(entry(thing, "/Resources"), "/ColorSpace")
+    yield from (key for key in (spaces.keys() if spaces is not None else ()) if "Default" in key)
 
 
 def _rounded(value: Any) -> str:
