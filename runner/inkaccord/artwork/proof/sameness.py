@@ -13,7 +13,7 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.content.operators import COLOUR_OPERATORS
+from inkaccord.artwork.content.operators import COLOUR_OPERATORS, DEVICE_OPERATORS
 from inkaccord.artwork.content.scan import operators
 from inkaccord.artwork.proof.colour_tables import TablePair, is_table, tables_in
 from inkaccord.artwork.proof.entry_colours import COLOUR_ENTRIES, EntryPair
@@ -34,6 +34,8 @@ PARSED_TOTAL_MIB = 16
 """Above these, one stream and all together, content is compared by its bytes: the second parser
 makes objects of every operator, which takes long and fills the memory."""
 _COLOUR_WORDS = frozenset(word.decode() for word in COLOUR_OPERATORS)
+_TAKES = {word.decode(): count for word, (_, count, _) in DEVICE_OPERATORS.items()}
+_TAKES |= {"cs": 1, "CS": 1}
 _NUMBER_START = frozenset("0123456789.+-")
 _PACKING = frozenset({"/Length", "/Filter", "/DecodeParms"})
 _ADDED_TO = frozenset({"/ColorSpace", "/XObject", "/ExtGState"})
@@ -278,6 +280,9 @@ class Sameness:
         if any(str(one.operator)[:1] in _NUMBER_START for one in ones):
             return False  # an operator that runs into its operand, which renderers take apart
         self.parsed += 1
+        if _crowded(others) > _crowded(ones):
+            self._differ(path, "how many operands stand before a colour operator")
+            return True
         kept = (
             [one for one in side if not self._is_colour(one, which)]
             for side, which in ((ones, None), (others, resources))
@@ -337,6 +342,11 @@ class Sameness:
             old.pop("/Decode", None)
         self._tables(was, now, f"{path} inline image")
         return old == new and inline_samples(one) == inline_samples(other)
+
+
+def _crowded(instructions: list[Any]) -> int:
+    """Return how many colours have more operands than they take: renderers differ on these."""
+    return sum(len(one.operands) > _TAKES.get(str(one.operator), MOST) for one in instructions)
 
 
 def _is_added(new: Any, key: str) -> bool:
