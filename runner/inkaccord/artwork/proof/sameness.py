@@ -34,8 +34,6 @@ PARSED_TOTAL_MIB = 16
 """Above these, one stream and all together, content is compared by its bytes: the second parser
 makes objects of every operator, which takes long and fills the memory."""
 _COLOUR_WORDS = frozenset(word.decode() for word in COLOUR_OPERATORS)
-_TAKES = {word.decode(): count for word, (_, count, _) in DEVICE_OPERATORS.items()}
-_TAKES |= {"cs": 1, "CS": 1}
 _NUMBER_START = frozenset("0123456789.+-")
 _PACKING = frozenset({"/Length", "/Filter", "/DecodeParms"})
 _ADDED_TO = frozenset({"/ColorSpace", "/XObject", "/ExtGState"})
@@ -253,6 +251,8 @@ class Sameness:
     ) -> None:
         if old == new:
             self.identical += 1
+        elif _crowded(new) > _crowded(old):
+            self._differ(path, "how many operands stand before a colour operator")
         elif not (
             self._may_parse(len(old))
             and self._parse(old, new, (old_resources, new_resources), path)
@@ -280,9 +280,6 @@ class Sameness:
         if any(str(one.operator)[:1] in _NUMBER_START for one in ones):
             return False  # an operator that runs into its operand, which renderers take apart
         self.parsed += 1
-        if _crowded(others) > _crowded(ones):
-            self._differ(path, "how many operands stand before a colour operator")
-            return True
         kept = (
             [one for one in side if not self._is_colour(one, which)]
             for side, which in ((ones, None), (others, resources))
@@ -344,9 +341,11 @@ class Sameness:
         return old == new and inline_samples(one) == inline_samples(other)
 
 
-def _crowded(instructions: list[Any]) -> int:
+def _crowded(content: bytes) -> int:
     """Return how many colours have more operands than they take: renderers differ on these."""
-    return sum(len(one.operands) > _TAKES.get(str(one.operator), MOST) for one in instructions)
+    takes = {word: count for word, (_, count, _) in DEVICE_OPERATORS.items()} | {b"cs": 0, b"CS": 0}
+    found = operators(content, frozenset(takes) | {b"BI"})
+    return sum(len(one.numbers or ()) > takes.get(one.word, MOST) for one in found)
 
 
 def _is_added(new: Any, key: str) -> bool:
