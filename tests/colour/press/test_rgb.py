@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 
 from inkaccord.colour.builds import Drive
@@ -102,6 +102,7 @@ def test_mixed_inks_know_their_derivatives(nominal, seed):
 
 
 @given(st.lists(st.floats(0.0, 1.0), min_size=3, max_size=3), st.integers(0, 50))
+@example([0.0, 0.0, 0.0], 39)
 @settings(max_examples=40, deadline=None)
 def test_mixed_inks_are_inks(nominal, seed):
     """Between nothing and solid, with hardly any black where one of the three is not there."""

@@ -127,7 +127,7 @@ def _colours(rules: Array, share: Array) -> tuple[Array, Array, Array]:
     raised = (share + _TINY) / (1.0 + _TINY)
     powers, lowest = raised**bend, least**bend
     whole = 1.0 - lowest
-    tone = full * (powers - lowest) / whole
+    tone = full * np.maximum(powers - lowest, 0.0) / whole  # rounding may end below 0
     by_share = full * bend * powers / (share + _TINY) / whole
     rise = bend * (powers * np.log(raised) - lowest * np.log(least))
     by_bend = (full * rise + tone * bend * lowest * np.log(least)) / whole
