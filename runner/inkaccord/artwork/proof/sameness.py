@@ -8,6 +8,7 @@ compared byte by byte around the colour operators.
 from __future__ import annotations
 
 import warnings
+from collections import Counter
 from collections.abc import Collection, Iterator
 from typing import Any
 
@@ -251,7 +252,7 @@ class Sameness:
     ) -> None:
         if old == new:
             self.identical += 1
-        elif _crowded(new) > _crowded(old):
+        elif _crowded(new) - _crowded(old):
             self._differ(path, "how many operands stand before a colour operator")
         elif not (
             self._may_parse(len(old))
@@ -341,11 +342,15 @@ class Sameness:
         return old == new and inline_samples(one) == inline_samples(other)
 
 
-def _crowded(content: bytes) -> int:
-    """Return how many colours have more operands than they take: renderers differ on these."""
+def _crowded(content: bytes) -> Counter[tuple[bytes, tuple[float, ...]]]:
+    """Return the colours with more operands than they take: renderers differ on which count."""
     takes = {word: count for word, (_, count, _) in DEVICE_OPERATORS.items()} | {b"cs": 0, b"CS": 0}
     found = operators(content, frozenset(takes) | {b"BI"})
-    return sum(len(one.numbers or ()) > takes.get(one.word, MOST) for one in found)
+    return Counter(
+        (one.word, one.numbers)
+        for one in found
+        if one.numbers and len(one.numbers) > takes.get(one.word, MOST)
+    )
 
 
 def _is_added(new: Any, key: str) -> bool:
