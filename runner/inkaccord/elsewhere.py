@@ -11,7 +11,7 @@ from inkaccord.errors import InkaccordError
 from inkaccord.order.inputs import OrderInputs
 from inkaccord.pdf.ghostscript import ghostscript_version
 from inkaccord.pipeline import Made, RunStart, make
-from inkaccord.plugins import Plugins, load_plugins
+from inkaccord.plugins import Plugins, let_go, load_plugins
 from inkaccord.recall.digests import digest_of_code
 from inkaccord.recall.memory import Memory
 from inkaccord.recall.memory_file import HeldResults
@@ -110,4 +110,5 @@ def made_here(start: RunStart, plugins: PluginsThere, known: dict[str, bytes]) -
     _warm.write(memory.learned, memory.asked)
     bare = replace(made, files=tuple(replace(file, data=b"") for file in made.files))
     contents = tuple(file.data for file in made.files)
+    let_go()
     return pack(bare), contents, memory.learned, memory.asked

@@ -1,6 +1,5 @@
 """Many orders run one after another: what came of each, and that a bad one stops no other."""
 
-import gc
 import traceback
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
@@ -18,6 +17,7 @@ from inkaccord.errors import OWN_MISTAKE, ExitCode, InkaccordError, OrderError
 from inkaccord.files import working_folder
 from inkaccord.order.finding import file_of_order
 from inkaccord.out_folder import RECORD
+from inkaccord.plugins import let_go
 from inkaccord.report.wording import first_step, how_pieces_stand
 from inkaccord.run.record import PieceStatus
 
@@ -138,7 +138,6 @@ def run_each(
     in_one_folder = _sharing_an_out_folder(orders)
     with working_folder() as folder:
         coming = NextOrders(settings, [it for it in orders if it not in in_one_folder])
-        has_run = False
         for order in orders:
             if order in in_one_folder:
                 yield OrderOutcome.of_failure(order, ExitCode.WRONG, [in_one_folder[order]])
@@ -149,10 +148,7 @@ def run_each(
             yield outcome
             if outcome.record is not None and not outcome.unchanged:
                 with end_asked_later():
-                    gc.collect()  # its plugins hold each other in circles
-                if not has_run:
-                    gc.freeze()  # what is loaded by now is not looked through again
-                has_run = True
+                    let_go()
 
 
 def _run_one(
