@@ -197,8 +197,10 @@ def test_released_regardless_an_order_ends_after_first_contact(finished, inkacco
 def test_when_nothing_more_is_asked_the_last_lines_say_what_goes_to_whom(finished, inkaccord):
     code, out, _ = inkaccord("run", finished)
     assert code == 0
-    said = out[out.index("Nothing more is asked") :].splitlines()
-    assert said[-1].split() == ["to", "studio", str(finished / "out/studio"), "(card,", "envelope)"]
+    *_, to, then, command = out[out.index("Nothing more is asked") :].splitlines()
+    assert to.split() == ["to", "studio", str(finished / "out/studio"), "(card,", "envelope)"]
+    assert then.startswith("What to write with it")
+    assert command.split() == ["inkaccord", "message", str(finished)]
 
 
 @pytest.mark.slow
