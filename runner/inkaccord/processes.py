@@ -16,6 +16,9 @@ class Processes(ProcessPoolExecutor):
         context = get_context("spawn")  # the same on every system, and safe beside threads
         theirs, self._lifeline = context.Pipe(duplex=False)
         super().__init__(workers, context, _begin, (theirs,))
+        # All at once: one that is started while another has died is in the way of the thread that
+        # counts them, which falls over it. There is no public way.
+        self._safe_to_dynamically_spawn_children = False
 
     def shutdown(self, wait: bool = True, *, cancel_futures: bool = False) -> None:
         """End them, whatever they are doing."""
