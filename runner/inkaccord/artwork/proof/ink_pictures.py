@@ -154,7 +154,7 @@ class _Colours:
         is_array = isinstance(definition, pikepdf.Array)
         self._entries: NDArray[np.float64] | None = None
         if is_array and word(definition[0]) in ("/Indexed", "/I"):
-            definition, lookup = definition[1], definition[3]
+            definition, self._most, lookup = definition[1], int(definition[2]), definition[3]
             data = lookup.read_bytes() if isinstance(lookup, pikepdf.Stream) else bytes(lookup)
             self._names = self._named(definition)
             size = len(self._names)
@@ -174,7 +174,10 @@ class _Colours:
 
     def of(self, samples: NDArray[Any]) -> Amounts:
         """Return what samples, shape (pixels, components), lay down."""
-        numbers = self._entries[samples[:, 0]] if self._entries is not None else samples / 255
+        if self._entries is None:
+            numbers = samples / 255
+        else:  # beyond the last entry that is named counts as that (ISO 32000-2, 8.6.6.3)
+            numbers = self._entries[np.minimum(samples[:, 0], self._most)]
         return {name: numbers[:, at] for at, name in enumerate(self._names)}
 
 
