@@ -27,8 +27,8 @@ DECORATED = [  # what pluggy, click and pydantic call
 
 REACHED = {
     "set on an object of a library": [
-        "compress_type", "create_system", "external_attr", "globals",
-        "short_help", "stream_dict", "useA85", "writeable",
+        "_safe_to_dynamically_spawn_children", "compress_type", "create_system", "external_attr",
+        "globals", "short_help", "stream_dict", "useA85", "writeable",
     ],
     "read by Alembic": ["down_revision", "revision"],
     "asked for by pickle": ["persistent_id", "persistent_load"],

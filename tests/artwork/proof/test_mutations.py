@@ -36,6 +36,7 @@ from inkaccord.artwork.recolouring.recolour import (
     SpotMode,
     recolour,
 )
+from inkaccord.artwork.roles import Role
 from inkaccord.artwork.swaps import parse_swap
 from inkaccord.errors import FileError
 from inkaccord.pdf.boxes import page_boxes
@@ -618,7 +619,11 @@ def _unseen(data: bytes) -> list[str]:
                 values = [note.get(key) for key in ("/C", "/IC", "/DA")]
                 values += [look.get(key) for key in ("/BG", "/BC")]
                 found.append(" ".join(_rounded(one) for one in values if one is not None))
-        found += [f"{one.role} {one.overprint} {one.overprint_mode}" for one in marks]
+        # The mode means nothing to pictures (ISO 32000-2, 8.6.7).
+        modes = ["" if one.role is Role.IMAGE else one.overprint_mode for one in marks]
+        found += [
+            f"{one.role} {one.overprint} {mode}" for one, mode in zip(marks, modes, strict=True)
+        ]
         found += [key for one in pdf.objects for key in _default_spaces(one)]
     return found
 
