@@ -1,10 +1,12 @@
+import gc
 import os
+import tempfile
 from pathlib import Path
 
 import pytest
 
 from inkaccord.errors import ExitCode, FileError, OrderError
-from inkaccord.files import inside, replacing, safe_name, write_if_changed
+from inkaccord.files import inside, replacing, safe_name, working_folder, write_if_changed
 
 
 def test_what_fails_leaves_the_old_file_and_no_trace(tmp_path):
@@ -24,6 +26,20 @@ def test_a_full_disk_is_a_file_error_that_names_the_file(tmp_path):
     assert problem.value.exit_code is ExitCode.FILES
     assert "a.txt" in str(problem.value)
     assert "No space left" in str(problem.value)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_working_folder_goes_though_what_held_it_is_collected_in_any_order(tmp_path, monkeypatch):
+    def pages():
+        with working_folder() as folder:
+            yield folder
+
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
+    circle = [pages()]
+    circle.append(circle)
+    assert next(circle[0]).exists()
+    del circle
+    gc.collect()
     assert list(tmp_path.iterdir()) == []
 
 

@@ -172,9 +172,16 @@ def flush(path: Path) -> None:
 
 @contextlib.contextmanager
 def working_folder() -> Iterator[Path]:
-    """Give a folder for files that nobody needs afterwards; with the block it is gone."""
-    with tempfile.TemporaryDirectory(f".{_mark()}", "inkaccord-") as name:
+    """Give a folder for files that nobody needs afterwards; with the block it is gone.
+
+    Not a TemporaryDirectory: that complains where what holds it, as a generator that is never
+    ended, is collected as part of a circle.
+    """
+    name = tempfile.mkdtemp(f".{_mark()}", "inkaccord-")
+    try:
         yield Path(name)
+    finally:
+        shutil.rmtree(name, ignore_errors=True)  # what is in use goes with the next sweep
 
 
 def sweep(folder: Path) -> None:
