@@ -37,7 +37,6 @@ from inkaccord.run.collected import Collected
 from inkaccord.run.files import KEPT_WHEN_EDITED, OutFile
 from inkaccord.run.imposed import Imposed
 from inkaccord.run.paying import order_charges, samples_paid
-from inkaccord.run.plan import NextStep
 from inkaccord.run.recoloured import Recoloured
 from inkaccord.run.record import (
     PieceStatus,
@@ -199,7 +198,7 @@ def make(start: RunStart, plugins: Plugins, recall: Recall, progress: Progress =
         date=order.date,
         due=order.due,
         suites=order.suites,
-        exit_code=_exit_code(standings, steps, foretold),
+        exit_code=ExitCode.DISAGREE if _cannot_go(standings, foretold) else ExitCode.DONE,
         order_sha256=loaded.sha256,
         book=loaded.book,
         shown=shown.digest if shown is not None else "",
@@ -374,15 +373,9 @@ def _with_why(standings: Mapping[str, Standing], whys: Mapping[str, str]) -> dic
     }
 
 
-def _exit_code(
-    standings: Mapping[str, Standing], steps: Sequence[NextStep], foretold: Sequence[Fault]
-) -> ExitCode:
-    statuses = {it.status for it in standings.values()}
-    if PieceStatus.FAILED in statuses or foretold:
-        return ExitCode.DISAGREE
-    if steps or statuses != {PieceStatus.READY}:
-        return ExitCode.WAITING
-    return ExitCode.DONE
+def _cannot_go(standings: Mapping[str, Standing], foretold: Sequence[Fault]) -> bool:
+    """Tell whether a piece can't go as it is; whether a person is waited for is told later."""
+    return bool(foretold) or any(it.status is PieceStatus.FAILED for it in standings.values())
 
 
 def _recorded(loaded: LoadedOrder, findings: Iterable[Diagnostic]) -> tuple[Diagnostic, ...]:

@@ -11,7 +11,7 @@ from inkaccord.order.sending import Sending
 from inkaccord.run.collected import FoundAs
 from inkaccord.run.differing import differences
 from inkaccord.run.record import PieceStatus
-from inkaccord.run.sending import sending_of, sent_now
+from inkaccord.run.sending import contents_of, sent_now
 from report_kit import mid_flight
 from run_kit import change, inkaccord, run_of
 
@@ -147,8 +147,8 @@ def test_what_was_changed_is_said_by_its_numbers(changed):
         known = tuple(one if it is solid else it for it in run.translations)
         return run.model_copy(update={"translations": known})
 
-    like = Sending(vendor=vendor, on="2026-10-08", package="p", files={}, copies={})
-    sent = sending_of(with_translation(before), vendor, like)
+    held = contents_of(with_translation(before), vendor)
+    sent = Sending(vendor=vendor, on="2026-10-08", package="p", **held)
     now = with_translation(after if changed == "tint" else before)
     if changed == "file":
         files = dict(sent.files) | {next(iter(sent.files)): "0" * 64}

@@ -78,7 +78,8 @@ def command(
         if not as_json:
             _say_next(settings, to_be_sent(run, read_diary(loaded.path).sendings), run, order, out)
         return
-    found = sent_now(read_diary(loaded.path).sendings, run)
+    sendings = read_diary(loaded.path).sendings
+    found = sent_now(sendings, run)
     if as_json:
         print_json({"exit_code": 0, "sent": [it.model_dump(mode="json") for it in found]})
         return
@@ -94,7 +95,7 @@ def command(
             f"The order was changed since its last run, which this is held against: {again}"
         )
         return
-    _say_next(settings, to_be_sent(run, read_diary(loaded.path).sendings), run, order, out)
+    _say_next(settings, to_be_sent(run, sendings), run, order, out)
 
 
 def _say_next(

@@ -223,7 +223,7 @@ def _stock_sheets(loaded: LoadedOrder) -> Iterator[Diagnostic]:
     order = loaded.order
     for pair in order.pairs_needed():
         printing = order.on(pair)
-        if printing.takes_its_sheet or printing.stock.kind is not StockKind.SHEET:
+        if printing.takes_its_sheet:
             continue
         size, taken = printing.stock.size, joined([str(it) for it in printing.device.sheets])
         yield warning(

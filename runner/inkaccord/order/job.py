@@ -34,8 +34,9 @@ class Printing:
 
     @property
     def takes_its_sheet(self) -> bool:
-        """Whether the device is said to take a sheet that the stock can be cut to."""
-        return not self.device.sheets or self.sheets[0] in self.device.sheets
+        """Whether the device is said to take what it is printed on; nobody says that of cards."""
+        fed = self.stock.kind is not StockKind.SHEET or not self.device.sheets
+        return fed or self.sheets[0] in self.device.sheets
 
     @property
     def vendor_title(self) -> str:

@@ -10,7 +10,7 @@ from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.sending import Sending
 from inkaccord.report.vendor_message import parcels_for
 from inkaccord.run.record import Run
-from inkaccord.run.sending import called_back, sending_of
+from inkaccord.run.sending import called_back, contents_of
 from inkaccord.words import quoted
 
 
@@ -43,10 +43,13 @@ def mark_sent(
             f"{inside(out, package.path)} is not as the run left it",
             hint="run the order again, and send that zip",
         )
-    of = Sending(
-        vendor=vendor, on=on, note=note.strip(), package=package.sha256, files={}, copies={}
+    sending = Sending(
+        vendor=vendor,
+        on=on,
+        note=note.strip(),
+        package=package.sha256,
+        **contents_of(run, vendor),
     )
-    sending = sending_of(run, vendor, of)
     enter(loaded.path, sending)
     return sending
 

@@ -1,7 +1,7 @@
 """What was sent, held against what a run makes now, and what that asks of a person."""
 
 from collections.abc import Iterable, Iterator, Mapping
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from inkaccord.errors import ExitCode
 from inkaccord.order.sending import Sending, SentNow
@@ -17,7 +17,8 @@ NOT_SENT = " was not sent"
 def with_sent(run: Run, sendings: Iterable[Sending], *, held: bool) -> Run:
     """Return the record of a run with what was sent, and with what that asks for before all else.
 
-    ``held`` tells that no zip is made yet, since the client has to approve first.
+    So whether a person is waited for is told here: of a record that is done but for that. ``held``
+    tells that no zip is made yet, since the client has to approve first.
     """
     sent = sent_now(sendings, run)
     steps = (
@@ -42,24 +43,21 @@ def sent_now(sendings: Iterable[Sending], run: Run) -> tuple[SentNow, ...]:
             vendor=vendor,
             on=sent.on,
             note=sent.note,
-            changed=tuple(_changed(sent, sending_of(run, vendor, sent))),
+            changed=tuple(_changed(sent, sent.model_copy(update=contents_of(run, vendor)))),
         )
         for vendor, sent in last.items()
         if sent.files
     )
 
 
-def sending_of(run: Run, vendor: str, like: Sending) -> Sending:
-    """Return what a vendor would be sent now, on the day and with the zip of another sending."""
+def contents_of(run: Run, vendor: str) -> dict[str, Any]:
+    """Return what a :class:`Sending` to a vendor would hold now: files, copies and builds."""
     pieces = [it for it in run.pieces if it.vendor == vendor]
-    return like.model_copy(
-        update={
-            "vendor": vendor,
-            "files": print_files_of(run.files, vendor),
-            "copies": {it.name: it.quantity for it in pieces},
-            "builds": builds_of(run, pieces),
-        }
-    )
+    return {
+        "files": print_files_of(run.files, vendor),
+        "copies": {it.name: it.quantity for it in pieces},
+        "builds": builds_of(run, pieces),
+    }
 
 
 def print_files_of(files: Iterable[RecordedFile], vendor: str) -> dict[str, str]:
