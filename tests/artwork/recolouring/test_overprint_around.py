@@ -46,6 +46,10 @@ CASES = {
         b"/O gs " + KELP_SET + SQUARE + INLINE,
         b"/N gs " + NEW + SQUARE + b"/O gs " + INLINE,
     ),
+    "a picture in the content, smoothed": (
+        b"/O gs " + KELP_SET + SQUARE + INLINE.replace(b" ID", b" /I true ID"),
+        b"/N gs " + NEW + SQUARE + b"/O gs " + INLINE.replace(b" ID", b" /I true ID"),
+    ),
     "a picture in a form": (
         b"/O gs " + KELP_SET + SQUARE + b"/Shows Do",
         b"/N gs " + NEW + SQUARE + b"/O gs " + PICTURE,

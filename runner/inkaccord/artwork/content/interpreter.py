@@ -403,12 +403,11 @@ class _Run:
         muted: Muted,
     ) -> None:
         start, image = place
-        is_mask = b"true" in data[slice(*image.header)]
-        if self._full and is_mask:
+        if self._full and image.is_mask:
             self._count(fill, "mask", overprint, FILL)
         new = self._guide.inline(data, image, self._scope, self.reading)
         edits = [(*image.header, new)] if new is not None else []
-        self._lay(overprint, NOT_MUTED if is_mask else muted, start, image.end, edits)
+        self._lay(overprint, NOT_MUTED if image.is_mask else muted, start, image.end, edits)
 
     def _lay(
         self,

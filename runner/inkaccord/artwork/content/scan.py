@@ -141,6 +141,8 @@ class InlineImage:
     data: tuple[int, int]
     end: int
     """After EI."""
+    is_mask: bool
+    """Whether it is painted in the current colour, and has none of its own."""
 
 
 def inline_image(data: bytes, after_bi: int) -> InlineImage | None:
@@ -153,14 +155,16 @@ def inline_image(data: bytes, after_bi: int) -> InlineImage | None:
     if head is None:
         return None
     start = head.end()
-    size = _plain_size(data[after_bi : head.start()])
+    place, header = (after_bi, head.start()), data[after_bi : head.start()]
+    is_mask = _HEADER_MASK.search(header) is not None
+    size = _plain_size(header, is_mask=is_mask)
     if size is not None:
         end = _CLOSE_END.match(data, start + size)
         if end is not None:
-            return InlineImage((after_bi, head.start()), (start, start + size), end.end())
+            return InlineImage(place, (start, start + size), end.end(), is_mask)
     for end in _IMAGE_END.finditer(data, start):
         if _plausible(data, end.end()):
-            return InlineImage((after_bi, head.start()), (start, end.start() - 1), end.end())
+            return InlineImage(place, (start, end.start() - 1), end.end(), is_mask)
     return None
 
 
@@ -173,13 +177,13 @@ _HEADER_FILTER = re.compile(rb"/(?:F|Filter)[" + SPACE + rb"]*+[/\[]")
 _HEADER_MASK = re.compile(rb"/(?:IM|ImageMask)[" + SPACE + rb"]++true")
 
 
-def _plain_size(header: bytes) -> int | None:
+def _plain_size(header: bytes, *, is_mask: bool) -> int | None:
     """Return how many bytes the samples take, if they are not packed and the header says so."""
     if _HEADER_FILTER.search(header):
         return None
     numbers = {one[1][:1]: int(one[2]) for one in _HEADER_NUMBER.finditer(header)}
     space = _HEADER_SPACE.search(header)
-    if _HEADER_MASK.search(header):
+    if is_mask:
         components, numbers[b"B"] = 1, 1
     elif space is None:
         return None
