@@ -51,7 +51,7 @@ _OF_NAMES = frozenset(
 """Entries whose dictionaries hold resources under names that anybody may choose."""
 
 
-def is_table(thing: Any, key: str) -> bool:
+def holds_names(thing: Any, key: str) -> bool:
     """Tell whether an object that was met by a key holds resources by their names."""
     is_plain = isinstance(thing, pikepdf.Dictionary) and not isinstance(thing, pikepdf.Stream)
     return key in _OF_NAMES and is_plain and "/ShadingType" not in thing
@@ -66,7 +66,7 @@ def links(thing: Any, key: str, without: Collection[str]) -> Iterator[tuple[str,
     if isinstance(thing, pikepdf.Array):
         yield from ((key, one) for one in thing)
     elif isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
-        named = is_table(thing, key)
+        named = holds_names(thing, key)
         yield from (
             ("" if named else name, value)
             for name, value in thing.items()

@@ -85,6 +85,19 @@ def test_a_mask_that_takes_a_spot_from_the_page_keeps_its_look() -> None:
         assert [float(value) for value in look] == [0.2, 0.4, 0.6, 0.1]
 
 
+@pytest.mark.parametrize("name", ["/BG", "/DA", "/ColorSpace"])
+def test_a_form_may_be_called_as_an_entry_of_colour_is(name: str) -> None:
+    def of(colour: bytes, size: bytes) -> bytes:
+        def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+            resource(page, "/XObject", name, form(pdf, colour + b" 0 0 %s 50 re f" % size))
+
+        return document(name.encode() + b" Do", setup=setup)
+
+    assert not proven(of(OLD, b"50"), SWAP).errors
+    wider = prove(of(OLD, b"50"), of(NEW, b"60"), swaps(SWAP), RecolourOptions(), render=False)
+    assert failures(wider)
+
+
 def test_names_in_a_table_of_resources_are_no_keys() -> None:
     table = pikepdf.Dictionary(P=pikepdf.Dictionary(), Kept=1)
     assert [key for key, _ in links(table, "", ("/P",))] == ["/Kept"]

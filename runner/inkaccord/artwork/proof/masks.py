@@ -14,7 +14,7 @@ from typing import Any
 import pikepdf
 
 from inkaccord.errors import FileError
-from inkaccord.pdf.entries import entry, is_table, objgen
+from inkaccord.pdf.entries import entry, holds_names, objgen
 from inkaccord.pdf.page_objects import inherited
 from inkaccord.pdf.streams import StreamReader
 
@@ -98,7 +98,7 @@ class _Masks:
         self, thing: Any, around: _Around, active: tuple[Number, ...], key: str
     ) -> Iterator[bytes]:
         if isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
-            named = is_table(thing, key)
+            named = holds_names(thing, key)
             without = frozenset() if named else _NOT_FOLLOWED
             if isinstance(thing, pikepdf.Stream):
                 without |= _PACKING

@@ -24,7 +24,7 @@ from inkaccord.artwork.proof.masks import mask_differences
 from inkaccord.artwork.proof.mixtures import MixturePair, mixtures_in
 from inkaccord.artwork.proof.shading_pairs import ShadingPair
 from inkaccord.errors import FileError
-from inkaccord.pdf.entries import entry, objgen
+from inkaccord.pdf.entries import entry, holds_names, objgen
 from inkaccord.pdf.inline_images import inline_entries, inline_samples
 from inkaccord.pdf.limits import MIB, FileLimits
 from inkaccord.pdf.page_objects import inherited
@@ -203,8 +203,11 @@ class Sameness:
             spaces = entry(old, "/ColorSpace"), entry(new, "/ColorSpace")
             self.mixtures += mixtures_in(*spaces, path)
             self._tables(*spaces, path)
+        # A resource may have any name, and a form called /BG is no colour.
+        named = holds_names(old, key)
         for name in sorted(names):
-            self._push(entry(old, name), entry(new, name), f"{path} {name[1:]}", name, old)
+            inner = "" if named else name
+            self._push(entry(old, name), entry(new, name), f"{path} {name[1:]}", inner, old)
 
     def _stream(self, old: Any, new: Any, path: str, key: str) -> None:
         if old.get("/Type") == "/ObjStm":

@@ -8,7 +8,7 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.pdf.entries import entry, is_table, links, objgen
+from inkaccord.pdf.entries import entry, holds_names, links, objgen
 
 _NOT_FOLLOWED = frozenset({"/Parent", "/P", "/SMask", "/Metadata", "/PieceInfo", "/OC"})
 _COLOURLESS = frozenset({"/Type0", "/Type1", "/MMType1", "/TrueType", "/OCG", "/OCMD"})
@@ -144,7 +144,7 @@ def _copied(
         target = pdf.make_indirect(whole) if number != (0, 0) else whole
         if number != (0, 0):
             copies[number] = target
-        named = is_table(thing, key)
+        named = holds_names(thing, key)
         for name, value in thing.items():
             if value is not None:
                 stays = name in _NOT_FOLLOWED and not named
