@@ -352,7 +352,7 @@ def _crowded(content: bytes) -> Counter[tuple[bytes, tuple[float, ...]]]:
     return Counter(
         (one.word, one.numbers)
         for one in found
-        if one.numbers and len(one.numbers) > takes.get(one.word, MOST)
+        if one.numbers and len(one.numbers) > takes.get(one.word, len(one.numbers))
     )
 
 
