@@ -10,11 +10,11 @@ import pikepdf
 
 from inkaccord.pdf.colours.space_reader import SpaceReader
 from inkaccord.pdf.colours.spaces import FAMILY, SpaceKind
-from inkaccord.pdf.entries import entry, objgen
+from inkaccord.pdf.entries import entry, links, objgen
 from inkaccord.pdf.page_objects import inherited
 
 _NOT_DRAWN = frozenset({"/SMask", "/Metadata", "/PieceInfo"})
-"""Entries that lead to nothing that is drawn, unless a form happens to have that name."""
+"""Entries that lead to nothing that is drawn."""
 
 _AS_IT_IS = ("/Identity", "/Default")
 """Transfer functions that have a name."""
@@ -73,13 +73,13 @@ def drawn_from(page: pikepdf.Page) -> Iterator[Any]:
 
     Soft masks are left out: what they are painted with says what shows, not its colour.
     """
-    pending: list[Any] = [inherited(page.obj, "/Resources")]
+    pending: list[tuple[str, Any]] = [("", inherited(page.obj, "/Resources"))]
     annotations = page.obj.get("/Annots")
     if isinstance(annotations, pikepdf.Array):
-        pending += [entry(one, "/AP") for one in annotations]
+        pending += [("", entry(one, "/AP")) for one in annotations]
     seen: set[tuple[int, int]] = set()
     while pending:
-        thing = pending.pop()
+        key, thing = pending.pop()
         number = objgen(thing)
         if number in seen or entry(thing, "/Type") == "/Page":
             continue
@@ -87,10 +87,4 @@ def drawn_from(page: pikepdf.Page) -> Iterator[Any]:
             seen.add(number)
         if isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
             yield thing
-            pending += [
-                value
-                for key, value in thing.items()
-                if key not in _NOT_DRAWN or entry(value, "/Subtype") == "/Form"
-            ]
-        elif isinstance(thing, pikepdf.Array):
-            pending += list(thing)
+        pending += links(thing, key, _NOT_DRAWN)

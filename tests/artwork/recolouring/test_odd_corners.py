@@ -11,7 +11,7 @@ from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.proof.shading_values import FunctionPart
 from inkaccord.artwork.recolouring.recolour import RecolourOptions
 from inkaccord.pdf.entries import links
-from inkaccord.pdf.groups import blends
+from inkaccord.pdf.groups import blends, drawn_from
 from outside import need_program
 
 OLD, NEW = b"0.85 0.2 0.6 0.3 k", b"0.1 0.9 0.55 0 k"
@@ -104,6 +104,18 @@ def test_names_in_a_table_of_resources_are_no_keys() -> None:
     assert len(list(links(table, "/Pattern", ("/P",)))) == 2
     shading = pikepdf.Dictionary(ShadingType=2, P=1)
     assert [key for key, _ in links(shading, "/Shading", ("/P",))] == ["/ShadingType"]
+
+
+@pytest.mark.parametrize("category", ["/ExtGState", "/Pattern", "/XObject"])
+def test_what_is_drawn_from_is_found_whatever_it_is_called(category: str) -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        resource(page, category, "/SMask", pikepdf.Dictionary(Sought=True))
+        resource(page, "/ExtGState", "/M", pikepdf.Dictionary(SMask=pikepdf.Dictionary(Mask=True)))
+
+    with pikepdf.open(io.BytesIO(document(setup=setup))) as pdf:
+        found = list(drawn_from(pdf.pages[0]))
+    assert any("/Sought" in one for one in found)
+    assert not any("/Mask" in one for one in found)
 
 
 def mesh(table: str) -> bytes:
