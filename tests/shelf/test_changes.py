@@ -2,8 +2,10 @@
 
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
+import sqlalchemy as sa
 
 from inkaccord.colour.conditions import Conditions
 from inkaccord.errors import OrderError
@@ -90,6 +92,55 @@ def test_what_was_done_is_put_back_and_had_again(shelf: Shelf, tmp_path: Path, d
     assert written(shelf, tmp_path / "out") == after
     shelf.put_back(back)
     assert written(shelf, tmp_path / "out") == before
+
+
+@pytest.mark.about_its_file
+@pytest.mark.parametrize("doing", ["looks", "retire", "use again", "back", "reading"])
+def test_noting_costs_what_is_changed_and_not_what_is_there(
+    shelf: Shelf, tmp_path: Path, doing: str
+) -> None:
+    """SQLite's own plan of every statement: a key is looked up, no table is gone through.
+
+    But for a sheet's id, which a person may type in another way: that fetches one row.
+    """
+    asked: list[tuple[str, Any]] = []
+
+    @sa.event.listens_for(sa.Engine, "before_cursor_execute")
+    def noted(_c: object, _u: object, statement: str, given: Any, _x: object, many: bool) -> None:
+        asked.extend((statement, one) for one in (given if many else [given]))
+
+    try:
+        with shelf.noting() as changed:
+            DOINGS[doing](shelf, tmp_path)
+    finally:
+        sa.event.remove(sa.Engine, "before_cursor_execute", noted)
+    assert changed
+    with shelf.database.reading() as connection:
+        steps = [
+            (step.detail, statement)
+            for statement, given in asked
+            if not statement.startswith("BEGIN") and "upper(sheets.id)" not in statement
+            for step in connection.exec_driver_sql(f"EXPLAIN QUERY PLAN {statement}", given)
+        ]
+    assert any("USING" in step for step, _ in steps)
+    assert [it for it in steps if it[0].startswith("SCAN")] == []
+
+
+def test_all_that_one_transaction_changes_is_one_change(shelf: Shelf, tmp_path: Path) -> None:
+    with shelf.noting() as noted:
+        shelf.take_in(exported(tmp_path))
+    (change,) = noted
+    assert change.before["sheets"].keys() == {(THERE.id,)}
+    assert change.after["sheets"].keys() == {(THERE.id,), (NEW.id,)}
+    assert len(change.after["records"]) == 2
+    assert len(change.after["readings"]) == len(readings_of(NEW).readings)
+
+
+def test_what_is_only_supposed_is_not_noted(shelf: Shelf, tmp_path: Path) -> None:
+    theirs = exported(tmp_path)
+    with shelf.noting() as noted:
+        assert shelf.news_of(theirs)
+    assert noted == []
 
 
 def test_what_others_did_meanwhile_stays(shelf: Shelf, tmp_path: Path) -> None:

@@ -1,10 +1,11 @@
 """What was changed on a shelf, row by row, so that it can be put back exactly as it was."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import sqlalchemy as sa
+from sqlalchemy import event
 
 from inkaccord.errors import OrderError
 from inkaccord.shelf import queries, rules
@@ -41,23 +42,45 @@ class Change:
         return any(rows for side in (self.before, self.after) for rows in side.values())
 
 
-def watched(connection: sa.Connection) -> Rows:
-    """Return all rows that may be changed."""
-    return {table.name: _rows(connection, table) for table in _WATCHED}
+def watched(connection: sa.Connection) -> Callable[[], Change]:
+    """Note what is changed from now on in the transaction that is open.
+
+    What is returned tells it, before the transaction ends. It costs what is changed, however much
+    there is: a statement's rows are looked at just before it changes them.
+    """
+    before: dict[sa.Table, dict[Key, Row | None]] = {table: {} for table in _WATCHED}
+
+    def note(
+        on: sa.Connection, doing: object, rows: Sequence[Row], row: Row, _options: object
+    ) -> None:
+        if not isinstance(doing, sa.Insert | sa.Update | sa.Delete) or doing.table not in before:
+            return
+        table: sa.Table = doing.table
+        found: Mapping[Key, Row | None]
+        if isinstance(doing, sa.Insert):
+            found = dict.fromkeys(_key(table, it) for it in rows or [row])
+        else:
+            which = doing.whereclause
+            found = _rows(on, table, *(() if which is None else (which,)))
+        before[table] |= {key: it for key, it in found.items() if key not in before[table]}
+
+    event.listen(connection, "before_execute", note)
+    return lambda: _changed(connection, before)
 
 
-def since(connection: sa.Connection, before: Rows) -> Change:
-    """Return what was changed since :func:`watched` was asked, in the same transaction."""
-    after = watched(connection)
+def _changed(
+    connection: sa.Connection, before: Mapping[sa.Table, Mapping[Key, Row | None]]
+) -> Change:
     gone: dict[str, dict[Key, Row]] = {}
     come: dict[str, dict[Key, Row]] = {}
-    for name, now in after.items():
-        gone[name], come[name] = _unlike(before[name], now), _unlike(now, before[name])
+    for table, rows in before.items():
+        now = {key: _row(connection, table, key) for key in rows}
+        gone[table.name], come[table.name] = _unlike(rows, now), _unlike(now, rows)
     for whole, part in _PARTS:
-        new = [key for (key,) in come[whole.name] if (key,) not in before[whole.name]]
+        new = [key for key in come[whole.name] if before[whole][key] is None]
         come[part.table.name] = {
             key: row
-            for one in new
+            for (one,) in new
             for key, row in _rows(connection, part.table, part == one).items()
         }
     return Change(gone, come)
@@ -107,15 +130,13 @@ def _check(connection: sa.Connection, change: Change) -> None:
             rules.check_conditions(connection, kept.sheet.pair, kept.readings)
 
 
-def _unlike(rows: Mapping[Key, Row], others: Mapping[Key, Row]) -> dict[Key, Row]:
+def _unlike(rows: Mapping[Key, Row | None], others: Mapping[Key, Row | None]) -> dict[Key, Row]:
     """Return what of rows is otherwise there, or the whole row where that is not there."""
     found: dict[Key, Row] = {}
     for key, row in rows.items():
-        other = others.get(key)
-        if other is None:
-            found[key] = row
-        elif row != other:
-            found[key] = {name: it for name, it in row.items() if it != other[name]}
+        other = others[key]
+        if row is not None and row != other:
+            found[key] = row if other is None else {k: v for k, v in row.items() if v != other[k]}
     return found
 
 
@@ -129,9 +150,12 @@ def _stands(row: Row | None, left: Row | None) -> bool:
 def _rows(
     connection: sa.Connection, table: sa.Table, *which: sa.ColumnElement[bool]
 ) -> dict[Key, Row]:
-    names = [column.name for column in table.primary_key.columns]
     found = connection.execute(sa.select(table).where(*which)).mappings()
-    return {tuple(row[name] for name in names): dict(row) for row in found}
+    return {_key(table, row): dict(row) for row in found}
+
+
+def _key(table: sa.Table, row: Mapping[Any, Any]) -> Key:
+    return tuple(row[column.name] for column in table.primary_key.columns)
 
 
 def _row(connection: sa.Connection, table: sa.Table, key: Key) -> Row | None:

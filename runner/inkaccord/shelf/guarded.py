@@ -56,7 +56,7 @@ class GuardedDatabase(ABC):
     @contextlib.contextmanager
     def supposing(self) -> Iterator[sa.Connection]:
         """Give a connection whose changes those who read inside see, and which is undone then."""
-        with self.writing() as connection:
+        with self._to_write() as connection:
             self._seen = connection
             try:
                 yield connection
@@ -71,9 +71,9 @@ class GuardedDatabase(ABC):
             if self._noted is None:
                 yield connection
                 return
-            before = changes.watched(connection)
+            changed = changes.watched(connection)
             yield connection
-            change = changes.since(connection, before)
+            change = changed()
         if change:
             self._noted.append(change)
 
