@@ -58,6 +58,7 @@ def test_what_is_no_line_is_left_to_check_and_lines_of_more_stand_as_yaml() -> N
     assert typed_price_table("0,72; 3 per sheet") == "0,72; 3 per sheet"
     assert price_table_in_words([{"each": "1", "odd": "2"}]) == "[{each: 1, odd: 2}]"
     assert typed_price_table("[{each: 1, odd: 2}]") == [{"each": "1", "odd": "2"}]
+    assert typed_price_table("[\r\n {each: 1,\r\n  odd: 2}\r\n]") == [{"each": "1", "odd": "2"}]
 
 
 def test_prices_are_typed_beside_the_vendor_and_summed_up_before_a_run(page: PageHere) -> None:

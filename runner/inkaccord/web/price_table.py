@@ -42,12 +42,12 @@ def typed_price_table(said: str) -> Written | None:
 
     A new line parts them as a semicolon does.
     """
-    said = "; ".join(it.strip(" ;") for it in said.splitlines() if it.strip(" ;"))
-    if said.startswith(("[", "{")):
-        return as_written(said)
-    lines = [_LINE.fullmatch(part.strip()) for part in said.split(";") if part.strip()]
+    if said.lstrip().startswith(("[", "{")):
+        return as_written(" ".join(said.splitlines()))
+    parts = [it.strip() for line in said.splitlines() for it in line.split(";") if it.strip()]
+    lines = [_LINE.fullmatch(it) for it in parts]
     found = [it.groups() for it in lines if it is not None]
     if len(found) < len(lines) or (len(found) == 1 and found[0][1] is None):
-        return as_written(said)
+        return as_written("; ".join(parts))
     return [{"each": each} if up_to is None else {"up_to": up_to, "each": each}
             for each, up_to in found] or None  # fmt: skip
