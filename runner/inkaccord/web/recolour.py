@@ -73,7 +73,7 @@ class ColourRow:
 
 @dataclass(frozen=True)
 class Trial:
-    """A copy that is being made, or was: what was typed for it, and where it comes to lie."""
+    """A copy that is being made, or was, and what was typed for it."""
 
     typed: Mapping[str, str]
     running: Running

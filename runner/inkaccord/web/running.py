@@ -25,7 +25,7 @@ _NOT_STARTED = -1
 
 _WITHOUT_RESULT = {ExitCode.WRONG, ExitCode.FILES}
 _MOST_TOLD = 1 << 20
-"""Bytes that are read of what a command has to say."""
+"""Bytes that are read of what is wrong; a result that is kept is read whole, or it is none."""
 
 
 class _Failure(Frozen):
@@ -75,7 +75,7 @@ class Running:
                 if code in _WITHOUT_RESULT:
                     self.findings = _findings_in(result.read(_MOST_TOLD))
                 elif self.keeps:
-                    self.printed = result.read(_MOST_TOLD)
+                    self.printed = result.read()
         finally:
             self.stop()
             async with self._news:
