@@ -130,6 +130,11 @@ def test_stand_ins_are_called_by_their_names_wherever_they_stand(
     assert "on: press@cotton" in text
     assert "press: {sheets: [letter, 12x18]}" in text
     assert text.count("device: press") == 2
+    field = "field/vendors/harbour-print/devices/press/sheets"
+    assert fields_of(opened.get(begun).text)[field] == "letter, 12x18"
+    lines = {field: "letter, 12x18\r\nlegal,\r\n13x19\r\n", "do": "keep"}
+    assert send(opened, begun, fields_of(opened.get(begun).text) | lines).status == 303
+    assert "press: {sheets: [letter, 12x18, legal, 13x19]}" in text_of(opened)
 
 
 def test_a_piece_is_called_otherwise_or_left_out_wherever_it_is_spoken_of(

@@ -207,10 +207,12 @@ def _in_one_line(said: str) -> Written | None:
 
 
 def _listed(said: str) -> Written | None:
-    """Return what was typed with commas between, or as YAML has a list."""
+    """Return what was typed with commas or new lines between, or as YAML has a list."""
     if said.startswith("["):
-        return as_written(said)
-    return [it.strip() for it in said.split(",") if it.strip()] or None
+        return _in_one_line(said)
+    return [
+        it.strip() for line in said.splitlines() for it in line.split(",") if it.strip()
+    ] or None
 
 
 def aim_parts(aim: Written | None) -> tuple[str, str, str]:
