@@ -48,8 +48,7 @@ class _Lines:
         yield
 
     def progress(self, order: Path, text: str) -> None:
-        if self._settings.verbose:
-            self._settings.say(f"{order}: {text}")
+        self._settings.say_more(f"{order}: {text}")
 
     def ended(self, outcome: OrderOutcome) -> None:
         if self._as_json:

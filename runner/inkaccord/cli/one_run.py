@@ -110,7 +110,7 @@ def load_with_book(settings: Settings, order: Path) -> LoadedOrder:
     from inkaccord.shelf.store import Shelf
 
     with Shelf.open(shelf_place(settings, loaded)) as shelf:
-        take_in_evidence(loaded, shelf, settings.say if settings.verbose else lambda _: None)
+        take_in_evidence(loaded, shelf, settings.say_more)
         return with_book(loaded, shelf)
 
 
@@ -144,8 +144,8 @@ def _made(
         def show(text: str) -> None:
             if status is not None:
                 status.update(plain(text))
-            elif settings.verbose:
-                settings.say(text)
+            else:
+                settings.say_more(text)
 
         remember(store.place, loaded.order.order, loaded.path)
         return run_order(

@@ -120,8 +120,7 @@ def command(
     )
     before = read_bytes(source)
     with settings.working("recolouring"):
-        progress = settings.say if settings.verbose else lambda _: None
-        copy = proved_copy(before, asked, said_of_new, progress)
+        copy = proved_copy(before, asked, said_of_new, settings.say_more)
     said, good = copy.said, copy.said.is_good
     code = ExitCode.DONE if good else ExitCode.DISAGREE
     if good:

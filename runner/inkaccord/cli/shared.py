@@ -124,6 +124,11 @@ class Settings:
         if not self.quiet:
             self.aside.print(text, highlight=False, markup=False)
 
+    def say_more(self, text: str) -> None:
+        """Show a remark to who asked for more of them."""
+        if self.verbose:
+            self.say(text)
+
     def say_once(self, text: str) -> None:
         """Show a remark unless it was shown before."""
         if text not in self._said:
