@@ -64,6 +64,13 @@ def test_every_answer_is_a_look(look, shelf):
     assert found == {(None, "B8", 0.5), (2, None, 0.5), (3, None, 0.2)}
 
 
+def test_where_nothing_was_answered_looking_comes_next_and_not_the_run(look, shelf):
+    code, out, _ = look("stop")
+    assert code == 0
+    assert f"Next: inkaccord look {SHEET.id} --shelf {shelf}" in out
+    assert "run the order again" in look("B7", "stop")[1]
+
+
 def test_every_colour_is_asked_along_its_rows_and_whole(look):
     code, out, err = look(*["none"] * 8, words=(*IDA, "--json"))
     data = json.loads(out)

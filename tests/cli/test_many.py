@@ -48,6 +48,7 @@ def test_a_bad_order_stops_no_other_and_the_code_is_the_worst(studio, inkaccord)
     for line, name in ((broken, "broken"), (empty, "empty"), (wrong, "wrong"), (gone, "gone")):
         assert line.startswith(f"autumn/{name}: failed. ")
         assert f"error autumn/{name}" in err
+    assert wrong.startswith("autumn/wrong: failed. date: is missing"), "says what is"
     assert total == "5 orders: 1 ready, 4 failed."
     assert state(studio / "ball") == before
     assert inkaccord("run", "autumn")[0] == ExitCode.WRONG

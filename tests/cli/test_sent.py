@@ -33,6 +33,8 @@ def test_what_is_sent_is_kept_by_digest_and_a_later_change_is_said(finished):
     package = finished / "out" / "studio" / "loop-studio.zip"
     assert hashlib.sha256(package.read_bytes()).hexdigest() == kept["package"]
     assert "sent on 2026-10-08 (by hand), as it lies here now" in inkaccord("sent", finished)[1]
+    err = inkaccord("message", finished, "studio")[2]
+    assert err == "studio was sent its files on 2026-10-08, as they are now.\n", "not once more"
 
     code, out, _ = inkaccord("run", finished)
     assert code == 0
@@ -110,7 +112,7 @@ def test_a_vendor_of_whose_files_none_is_made_now_is_called_back(finished):
     assert "We need nothing of it any more." in letter
     code, out, _ = inkaccord("sent", finished, "studio", "--on", "2026-10-09")
     assert code == 0
-    assert "studio was told that what it was sent does not hold" in out
+    assert "on 2026-10-09, studio was told that what it was sent does not hold." in out
     assert "Tell studio" not in inkaccord("run", finished)[1]
     assert inkaccord("sent", finished, "studio")[0] == 2, "there is nothing more to say to it"
 

@@ -47,6 +47,14 @@ def test_all_is_taken_over_but_name_and_dates(last: Path, tmp_path: Path) -> Non
     assert any("knows nothing" in it.message for it in made.to_think)
 
 
+def test_colours_that_were_let_go_are_told_together(last: Path, tmp_path: Path) -> None:
+    path = last / "order.yaml"
+    let_go = "pieces.tag.waive: {no-bleed: white rim, thin-line: held}\n"
+    path.write_text(path.read_text("utf-8") + let_go, "utf-8")
+    said = [it.message for it in begin_again(tmp_path / "next", last_of(last), TODAY, {}).to_think]
+    assert "tag: no-bleed and thin-line were let go then, and still are" in said
+
+
 def test_old_readings_and_changed_artwork_are_to_be_thought_about(
     last: Path, tmp_path: Path
 ) -> None:

@@ -20,9 +20,9 @@ from inkaccord.cli.shared import (
     print_json,
     show_findings,
 )
-from inkaccord.cli.shelf_place import order_for, order_to_run, shelf_with
+from inkaccord.cli.shelf_place import order_for, order_to_run, same_place, shelf_with
 from inkaccord.errors import OrderError
-from inkaccord.words import counted, joined, visible
+from inkaccord.words import counted, joined, quoted, visible
 
 if TYPE_CHECKING:
     from inkaccord.colour.predictor import Predictor
@@ -86,7 +86,7 @@ def command(
         )
         talk = _Talk(settings, shelf, looking, own=list(looking.own(before)))
         talk.go_through(wanted, after=looking.times_looked(before, wanted) if again else 0)
-        to_run = order_to_run(settings, on.order, shelf.place)
+        step = order_to_run(settings, on.order, shelf.place) or "run the order again."
     looks = list(talk.answers.values())
     if as_json:
         print_json(
@@ -102,9 +102,9 @@ def command(
     settings.screen.print(
         f"Recorded {counted(len(looks), 'look')} at sheet {plain(f'{on.id} ({on.pair})')}."
     )
-    settings.screen.print(
-        f"Next: {plain(to_run) if to_run else 'run the order again.'}", soft_wrap=True
-    )
+    if talk.left and not looks:
+        step = quoted("inkaccord", "look", on.id) + same_place(settings)
+    settings.screen.print(f"Next: {plain(step)}", soft_wrap=True)
 
 
 @dataclass

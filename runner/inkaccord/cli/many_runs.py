@@ -72,7 +72,10 @@ class OrderOutcome:
     @classmethod
     def of_failure(cls, order: Path, code: int, findings: Sequence[Diagnostic]) -> "OrderOutcome":
         """Return what came of an order that could not be run."""
-        return cls(order, code, {}, tuple(it.message for it in findings), findings=tuple(findings))
+        why = (
+            f"{it.place.field}: {it.message}" if it.place.field else it.message for it in findings
+        )
+        return cls(order, code, {}, tuple(why), findings=tuple(findings))
 
     @property
     def state(self) -> PieceStatus:

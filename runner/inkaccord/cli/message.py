@@ -32,7 +32,9 @@ def command(
     plain text, to be pasted and changed; its first line is the subject. Nothing is sent or kept.
     """
     from inkaccord.cli.one_run import load_with_book, run_to_send
+    from inkaccord.order.diary import read_diary
     from inkaccord.report.vendor_message import messages
+    from inkaccord.run.sending import sent_now
     from inkaccord.shelf.place import place_of
 
     loaded = load_with_book(settings, order)
@@ -51,8 +53,13 @@ def command(
             settings.screen.print(f"\n{'-' * 40}\n")
         for line in one.text.splitlines():
             settings.screen.print(plain(line), soft_wrap=True)
+    sent = sent_now(read_diary(loaded.path).sendings, run)
+    hold = {it.vendor: it.on for it in sent if not it.changed}
     for one in said:
         samples = one.parcel is not None and one.parcel.sampling is not None
+        if not samples and one.vendor in hold:
+            settings.say(f"{one.vendor} was sent its files on {hold[one.vendor]}, as they are now.")
+            continue
         typed = to_run(settings, order, out, "samples" if samples else "sent")
         words = quoted(one.vendor, *(["--sent"] if samples else []))
         done = "is told" if one.parcel is None else "has them" if samples else "has its files"

@@ -71,9 +71,10 @@ def command(
     if vendor is not None:
         run, where = run_to_send(settings, loaded, order, out, sent=True)
         sending = mark_sent(loaded, run, where, vendor, on, note)
+        told = f"on {sending.on}, {vendor} was told that what it was sent does not hold"
         number = counted(len(sending.files), "print file")
-        what = f"sent {number}" if sending.files else "told that what it was sent does not hold"
-        words = f"Taken down: {vendor} was {what} on {sending.on}."
+        was = f"{vendor} was sent {number} on {sending.on}" if sending.files else told
+        words = f"Taken down: {was}."
         tell(settings, words, as_json=as_json, **sending.model_dump(mode="json"))
         if not as_json:
             _say_next(settings, to_be_sent(run, read_diary(loaded.path).sendings), run, order, out)

@@ -144,7 +144,9 @@ def _accepted(loaded: LoadedOrder) -> Iterator[Diagnostic]:
     """Yield what was let go then: it was a decision about that time's prints."""
     for name, piece in loaded.order.pieces.items():
         if let_go := [*piece.accept, *piece.waive]:
-            yield note("again-accepted", f"{name}: {joined(let_go)} was let go then, and still is")
+            were, are = ("was", "is") if len(let_go) == 1 else ("were", "are")
+            words = f"{name}: {joined(let_go)} {were} let go then, and still {are}"
+            yield note("again-accepted", words)
 
 
 def _approved(loaded: LoadedOrder) -> Iterator[Diagnostic]:
