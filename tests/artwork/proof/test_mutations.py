@@ -61,7 +61,7 @@ PARTS = [
     _ROOM + "ink_gradients", _ROOM + "ink_mixtures", _ROOM + "mixture_spaces",
     _ROOM + "ink_pictures", _ROOM + "ink_spaces", _ROOM + "edits", _ROOM + "default_spaces",
     _CONTENT + "interpreter", _CONTENT + "steps", _CONTENT + "traverse", _CONTENT + "scan",
-    _CONTENT + "graphics_state", _CONTENT + "operators",
+    _CONTENT + "graphics_state", _CONTENT + "operators", _CONTENT + "switches",
     _ARTWORK + "swap_table", _ARTWORK + "kept_inks", _ARTWORK + "mixing", _ARTWORK + "flights",
     _ARTWORK + "lines", _ARTWORK + "by_look", _COLOURS + "ramps", _COLOURS + "meshes",
     _COLOURS + "functions", _COLOURS + "sections", _COLOURS + "space_reader", _COLOURS + "spaces",

@@ -9,7 +9,7 @@ the proof's search for old colours run through it; the inventory reads pages wit
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
 import pikepdf
@@ -22,8 +22,6 @@ from inkaccord.artwork.content.graphics_state import (
     Muted,
     Overprint,
     inherited,
-    knocks_out,
-    overprint_changes,
 )
 from inkaccord.artwork.content.operators import FULL_OPERATORS, LEAN_OPERATORS, text_paints
 from inkaccord.artwork.content.reading import FILL, OVERPRINT, STROKE, ColourReading, Guide
@@ -48,6 +46,7 @@ from inkaccord.artwork.content.steps import (
     Lexicon,
     StepMemory,
 )
+from inkaccord.artwork.content.switches import Switches
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.spaces import DEVICE, Space, SpaceKind, write_number, write_paint
@@ -92,11 +91,11 @@ class _Run:
     ) -> None:
         self._lexicon = lexicon
         self._full = full
-        self._mute = mute
         self._scope = scope
         self._guide = guide
         self._used: list[ColourStep] = []
         self.reading = ColourReading()
+        self._switches = Switches(scope, guide, self.reading, mute=mute)
 
     # One long loop on purpose: a call for every operator would halve the speed.
     def follow(  # noqa: PLR0915
@@ -203,7 +202,7 @@ class _Run:
                     if code == SHADE:
                         if inherited_overprint:
                             reading.consulted.add(OVERPRINT)
-                        self._lay(overprint, muted, match.start(1), match.end())
+                        self._switches.around(overprint, muted, match.start(1), match.end())
                     continue
                 elif code == UNCOLOURED:
                     # A d1 glyph is a stencil: its colour operators are ignored (9.6.4).
@@ -226,7 +225,7 @@ class _Run:
                 if overprint.fill or overprint.stroke or muted is not NOT_MUTED:
                     if inherited_overprint:
                         reading.consulted.add(OVERPRINT)
-                    muted = self._check_overprint(fill, stroke, overprint, muted, match.end())
+                    muted = self._switches.settle(fill, stroke, overprint, muted, match.end())
         reading.open_states += len(stack)
         for step in self._used:
             mapped = step.pen.mapped if step.pen else None
@@ -379,7 +378,8 @@ class _Run:
         if kind == "/Image":
             self.reading.named.add(("/XObject", step.name))
             if not target.get("/ImageMask", False):
-                self._lay(state.overprint, state.muted, match.start(1), match.end())
+                start, end = match.start(1), match.end()
+                self._switches.around(state.overprint, state.muted, start, end)
             elif self._full:
                 self._count(state.fill, "mask", state.overprint, FILL)
             return
@@ -407,21 +407,8 @@ class _Run:
             self._count(fill, "mask", overprint, FILL)
         new = self._guide.inline(data, image, self._scope, self.reading)
         edits = [(*image.header, new)] if new is not None else []
-        self._lay(overprint, NOT_MUTED if image.is_mask else muted, start, image.end, edits)
-
-    def _lay(
-        self,
-        overprint: Overprint,
-        muted: Muted,
-        start: int,
-        end: int,
-        edits: Sequence[tuple[int, int, bytes]] = (),
-    ) -> None:
-        """Let what has colours of its own overprint as ever, where a fill has switched that off."""
-        if muted[0] or muted[2]:
-            before, after = (self._switch(overprint, one) for one in (NOT_MUTED, muted))
-            edits = [(start, start, before + b" "), *edits, (end, end, after)]
-        self.reading.edits += edits
+        off = NOT_MUTED if image.is_mask else muted
+        self._switches.around(overprint, off, start, image.end, edits)
 
     # -- what is painted --------------------------------------------------------------------
 
@@ -445,47 +432,6 @@ class _Run:
         if pen.inherited:
             self.reading.consulted.add(part)
         self.reading.painted[pen, role, overprint] += 1
-
-    # -- overprint --------------------------------------------------------------------------
-
-    def _check_overprint(
-        self, fill: ColourPen, stroke: ColourPen, overprint: Overprint, muted: Muted, end: int
-    ) -> Muted:
-        """Set the switches so that nothing shows through that did not; return how they are."""
-        pens = ((fill, overprint.fill), (stroke, overprint.stroke))
-        changes = [on and overprint_changes(pen, overprint) for pen, on in pens]
-        opaque = [on and knocks_out(pen, overprint) for pen, on in pens]
-        # There is one mode for both: where the other needs it as it is, overprint itself goes off.
-        apart = any(opaque) and any(on and pen.space.kind is SpaceKind.CMYK for pen, on in pens)
-        off = [
-            (self._mute and one) or (apart and other)
-            for one, other in zip(changes, opaque, strict=True)
-        ]
-        for (pen, _), change, muting in zip(pens, changes, off, strict=True):
-            if change or muting:
-                self._guide.finding(
-                    "overprint-switched-off" if muting else "overprint-changes",
-                    f"{pen.colour} becomes {pen.mapped.paint if pen.mapped else ''}",
-                )
-        for part, (pen, on) in zip((FILL, STROKE), pens, strict=True):
-            if on and pen.inherited:  # what is overprinted with depends on the caller's colour
-                self.reading.consulted |= {part, OVERPRINT}
-        wanted: Muted = (off[0], off[1], any(opaque) and not apart)
-        if wanted == muted:
-            return muted
-        self.reading.edits.append((end, end, self._switch(overprint, wanted)))
-        return wanted if any(wanted) else NOT_MUTED
-
-    def _switch(self, overprint: Overprint, muted: Muted) -> bytes:
-        """Return the operator that sets the switches, but for what is off."""
-        fill, stroke = overprint.fill and not muted[0], overprint.stroke and not muted[1]
-        mode = 0 if muted[2] else overprint.mode
-        name = self._scope.add(
-            "/ExtGState",
-            (fill, stroke, mode),
-            lambda: pikepdf.Dictionary(OP=stroke, op=fill, OPM=mode),
-        )
-        return b" " + name.encode() + b" gs"
 
 
 _DEVICE_SUFFIX = {SpaceKind.CMYK: "CMYK", SpaceKind.RGB: "RGB", SpaceKind.GRAY: "Gray"}
