@@ -29,6 +29,7 @@ from inkaccord.recall.soon import Soon
 from inkaccord.recording.from_book import look_up
 from inkaccord.web.price_table import is_price_table, price_table_in_words, typed_price_table
 from inkaccord.web.studio import OrderOnPage
+from inkaccord.web.typed import typed_parts
 from inkaccord.workbench import Workbench
 
 FIELD, CALL, LEAVE_OUT, AIM = "field/", "call/", "leave-out/", "aim/"
@@ -210,9 +211,7 @@ def _listed(said: str) -> Written | None:
     """Return what was typed with commas or new lines between, or as YAML has a list."""
     if said.startswith("["):
         return _in_one_line(said)
-    return [
-        it.strip() for line in said.splitlines() for it in line.split(",") if it.strip()
-    ] or None
+    return typed_parts(said, ",") or None
 
 
 def aim_parts(aim: Written | None) -> tuple[str, str, str]:

@@ -4,6 +4,7 @@ import re
 from collections.abc import Mapping
 
 from inkaccord.order.amending import FieldPath, Written, as_written, in_one_line
+from inkaccord.web.typed import typed_parts
 
 _LINE = re.compile(r"(\S+)(?:\s+up\s+to\s+(\S+))?")
 
@@ -44,7 +45,7 @@ def typed_price_table(said: str) -> Written | None:
     """
     if said.lstrip().startswith(("[", "{")):
         return as_written(" ".join(said.splitlines()))
-    parts = [it.strip() for line in said.splitlines() for it in line.split(";") if it.strip()]
+    parts = typed_parts(said, ";")
     lines = [_LINE.fullmatch(it) for it in parts]
     found = [it.groups() for it in lines if it is not None]
     if len(found) < len(lines) or (len(found) == 1 and found[0][1] is None):

@@ -78,6 +78,11 @@ def typed_date(text: str) -> datetime.date | None:
     return typed(text, parse)
 
 
+def typed_parts(text: str, mark: str) -> list[str]:
+    """Return what was typed with a mark, or new lines, between."""
+    return [it.strip() for line in text.splitlines() for it in line.split(mark) if it.strip()]
+
+
 def typed(text: str, parse: Callable[[str], Value]) -> Value | None:
     """Return what a field says; None where it was left empty. Raises OrderError ``not-so``."""
     if not text.strip():
