@@ -16,7 +16,7 @@ from outside import plates
 FOIL = KELP.replace("Kelp", "Foil").replace("0.2 0.4 0.6 0.1", "0 0.1 0.5 0")
 STATES = (
     "/ExtGState << /O << /OP true /op true /OPM 1 >> /N << /OP false /op false >> "
-    "/M << /OP true /op true /OPM 0 >> >>"
+    "/M << /OP true /op true /OPM 0 >> /S << /OP true /op false /OPM 1 >> >>"
 )
 SPACES = f"/ColorSpace << /Kelp {KELP} /Foil {FOIL} >>"
 RESOURCES = f"<< {STATES} {SPACES} >>"
@@ -120,6 +120,19 @@ def test_the_plates_are_those_of_a_twin_written_by_hand(case: str, tmp_path: Pat
 def test_a_switch_in_the_wrong_place_fails_the_proof(wrong: bytes) -> None:
     proof = prove(artwork(CASES["a picture"][0]), artwork(wrong), swaps(*SWAPS), OFF, render=False)
     assert any("overprints in another way" in one for one in failures(proof))
+
+
+@pytest.mark.parametrize(("stroke", "right"), [(b"", "M"), (b"1 0 0 0 K ", "SN")])
+def test_a_colour_that_covered_all_plates_goes_on_doing_so(stroke: bytes, right: str) -> None:
+    """By mode 0, which spares spots; by no overprint where the stroke needs mode 1 (8.6.7)."""
+    swap = "rgb 230 20 120 = cmyk 90 0 10 60"
+    before = artwork(stroke + b"/O gs 0.902 0.0784 0.4706 rg" + SQUARE)
+    proven(before, swap)
+    for state in "ONMS":
+        after = artwork(stroke + b"/%s gs 0.9 0 0.1 0.6 k" % state.encode() + SQUARE)
+        proof = prove(before, after, swaps(swap), RecolourOptions(), render=False)
+        wrong = any("overprints in another way" in one for one in failures(proof))
+        assert wrong == (state not in right)
 
 
 def test_overprint_where_none_was_fails_the_proof() -> None:

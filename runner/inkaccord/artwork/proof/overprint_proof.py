@@ -8,22 +8,32 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from itertools import zip_longest
+from typing import NamedTuple
 
 import pikepdf
 
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import PageReader
+from inkaccord.artwork.marks.state import PageState
 from inkaccord.artwork.roles import Role
 from inkaccord.artwork.swaps import OverprintMode
 from inkaccord.errors import FileError
 from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
+from inkaccord.pdf.colours.spaces import SpaceKind
 from inkaccord.pdf.entries import entry
 from inkaccord.pdf.groups import drawn_from
 from inkaccord.pdf.limits import FileLimits
 
 _NAMED = frozenset({ColourKind.SPOT, ColourKind.DEVICEN})
 _MANY = frozenset({ColourKind.IMAGE, ColourKind.GRADIENT})
+
+
+class _Seen(NamedTuple):
+    """A mark, and whether a fill or stroke in plain CMYK needs the mode as it is."""
+
+    mark: Mark
+    mode_is_needed: bool
 
 
 def overprint_differences(
@@ -44,8 +54,9 @@ def overprint_differences(
         for was, now in zip_longest(before, after):
             if was is None or now is None:
                 break  # what is not there at all is for others to see
-            if not _as_asked(was, now, asked):
-                yield f"page {number}: {was.colour.text} as {was.role} overprints in another way"
+            if not _as_asked(was, now.mark, asked):
+                what = f"{was.mark.colour.text} as {was.mark.role}"
+                yield f"page {number}: {what} overprints in another way"
                 break
 
 
@@ -53,24 +64,35 @@ def _overprints(thing: object) -> bool:
     return any(entry(thing, key) is True for key in ("/OP", "/op"))
 
 
-def _marks(pdf: pikepdf.Pdf, number: int, limits: FileLimits) -> list[Mark]:
-    marks: list[Mark] = []
+def _marks(pdf: pikepdf.Pdf, number: int, limits: FileLimits) -> list[_Seen]:
+    seen: list[_Seen] = []
     page = pdf.pages[number - 1]
-    PageReader(pdf, marks.append, limits).read_page(page, page_boxes(page))
-    return marks
+    reader = PageReader(
+        pdf, lambda mark: seen.append(_Seen(mark, _needs_mode(reader.state))), limits
+    )
+    reader.read_page(page, page_boxes(page))
+    return seen
 
 
-def _as_asked(was: Mark, now: Mark, asked: OverprintMode) -> bool:
+def _needs_mode(state: PageState) -> bool:
+    pens = (state.fill, state.overprint.fill), (state.stroke, state.overprint.stroke)
+    return any(on and pen.space.kind is SpaceKind.CMYK for pen, on in pens)
+
+
+def _as_asked(seen: _Seen, now: Mark, asked: OverprintMode) -> bool:
     """Whether a mark overprints as it did, or as its new colour has to (ISO 32000-2, 8.6.7)."""
+    was = seen.mark
     if not was.overprint:
         return not now.overprint
-    if not now.overprint:
-        return _lets_through(was, now) and (asked is OverprintMode.OFF or _would_vanish(was, now))
-    if asked is OverprintMode.OFF and _lets_through(was, now) and not _would_vanish(was, now):
-        return False
     if _would_vanish(was, now):
-        return now.overprint_mode == 0
-    return now.overprint_mode == was.overprint_mode or not _by_mode(now)
+        # There is one mode for fill and stroke: where it is needed, overprint itself goes off.
+        if seen.mode_is_needed:
+            return not now.overprint
+        return now.overprint and now.overprint_mode == 0
+    if asked is OverprintMode.OFF and _lets_through(was, now):
+        return not now.overprint
+    same_mode = now.overprint_mode == was.overprint_mode or not _by_mode(now)
+    return now.overprint and same_mode
 
 
 def _by_mode(mark: Mark) -> bool:
@@ -94,9 +116,7 @@ def _lets_through(was: Mark, now: Mark) -> bool:
         return False
     if was.colour.kind in _NAMED:
         return _named(was.colour) != _named(now.colour)
-    if was.colour.kind is not ColourKind.CMYK:
-        return _would_vanish(was, now)
-    return was.overprint_mode == 1 and (
+    return (was.colour.kind is ColourKind.CMYK and was.overprint_mode == 1) and (
         bool(_zeros(was.colour))
         if now.colour.kind is not ColourKind.CMYK
         else _zeros(was.colour) != _zeros(now.colour)
