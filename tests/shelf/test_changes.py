@@ -180,6 +180,21 @@ def test_what_newer_things_rest_on_stays_whole(
     assert written(shelf, tmp_path / "out") == then
 
 
+def test_a_sheet_that_clashes_with_newer_readings_does_not_count_again(
+    shelf: Shelf, tmp_path: Path
+) -> None:
+    with shelf.noting() as noted:
+        shelf.retire(HERE.id, "torn")
+    shelf.add_sheet(NEW)
+    shelf.record_readings(readings_of(NEW, conditions=Conditions(mode="M1")))
+    then = written(shelf, tmp_path / "out")
+    with pytest.raises(OrderError, match="other conditions"):
+        shelf.put_back(noted)
+    with pytest.raises(OrderError, match="other conditions"):
+        shelf.use_again(HERE.id)
+    assert written(shelf, tmp_path / "out") == then
+
+
 def test_a_reading_that_clashes_with_newer_ones_does_not_count_again(shelf: Shelf) -> None:
     (record,) = shelf.readings_of_sheet(HERE.id)
     with shelf.noting() as noted:

@@ -123,11 +123,14 @@ def _check(connection: sa.Connection, change: Change) -> None:
     used = {(it.key, it.edition) for it in connection.execute(sa.select(book_uses))}
     if any(key in used and not _row(connection, book, key) for key in change.after[book.name]):
         raise changed_since()
+    again = {name for (name,), row in change.before[sheets.name].items() if "retired_at" in row}
     for key in change.before[records.name]:
-        row = _row(connection, records, key)
-        if row is not None and row["retired_at"] is None:
-            kept = queries.need_reading(connection, row["sheet_id"], row["digest"])
-            rules.check_conditions(connection, kept.sheet.pair, kept.readings)
+        if row := _row(connection, records, key):
+            again.add(row["sheet_id"])
+    for name in again:
+        kept = queries.find_sheet(connection, name)
+        if kept is not None and kept.retired_at is None:
+            rules.check_counts_again(connection, kept.sheet)
 
 
 def _unlike(rows: Mapping[Key, Row | None], others: Mapping[Key, Row | None]) -> dict[Key, Row]:

@@ -8,7 +8,7 @@ from inkaccord.colour.conditions import Conditions
 from inkaccord.colour.pairs import Pair
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import Pick, SampleSheet, SheetReadings
-from inkaccord.shelf import rows
+from inkaccord.shelf import queries, rows
 from inkaccord.shelf.kept import KeptSheet
 from inkaccord.shelf.schema import records, sheets
 
@@ -85,6 +85,12 @@ def check_conditions(connection: sa.Connection, pair: Pair, taken: SheetReadings
                 f"of sheet {sheet_id} on the shelf: {clash}; such readings cannot be compared",
                 hint=f"read it again under the earlier conditions, or retire sheet {sheet_id}",
             )
+
+
+def check_counts_again(connection: sa.Connection, sheet: SampleSheet) -> None:
+    """Refuse that a sheet counts whose readings in use clash with the pair's others."""
+    for kept in queries.readings_of_sheets(connection, [sheet], retired=False):
+        check_conditions(connection, sheet.pair, kept.readings)
 
 
 def _conditions_of(connection: sa.Connection, pair: Pair) -> list[tuple[str, Conditions]]:

@@ -209,13 +209,17 @@ class Shelf:
     def use_again(self, sheet_id: str) -> bool:
         """Take a retired sheet back into use, with its readings and picks.
 
-        Return False if it is in use. Raises OrderError when there is no such sheet.
+        Return False if it is in use. Raises OrderError when there is no such sheet, and where the
+        conditions of its readings clash with those of what was read since.
         """
         self.kept_sheet(sheet_id)
         with self.database.writing() as connection:
             kept = queries.need_sheet(connection, sheet_id)
+            if kept.retired_at is None:
+                return False
             writes.use_again(connection, sheets, kept.sheet.id)
-            return kept.retired_at is not None
+            rules.check_counts_again(connection, kept.sheet)
+            return True
 
     # Readings
 
