@@ -73,7 +73,8 @@ class OrderOutcome:
     def of_failure(cls, order: Path, code: int, findings: Sequence[Diagnostic]) -> "OrderOutcome":
         """Return what came of an order that could not be run."""
         why = (
-            f"{it.place.field}: {it.message}" if it.place.field else it.message for it in findings
+            f"{finding.place.field}: {finding.message}" if finding.place.field else finding.message
+            for finding in findings
         )
         return cls(order, code, {}, tuple(why), findings=tuple(findings))
 
