@@ -28,7 +28,8 @@ PICTURE = b"q 50 0 0 50 50 0 cm /I Do Q"
 INLINE = b"q 50 0 0 50 50 0 cm BI /W 1 /H 1 /BPC 8 /CS /Foil ID A EI Q"
 SQUARE, BESIDE = b" 0 0 50 50 re f ", b" q 1 0 0 1 50 0 cm "
 GROUND = b"0.3 0.3 0.3 0.3 k 0 0 100 100 re f "
-KELP_SET, NEW = b"/Kelp cs 1 scn", b"0 0.7 0 0.4 k"
+BOTH = b" 10 10 30 30 re B "
+KELP_SET, NEW, NEW_STROKE = b"/Kelp cs 1 scn", b"0 0.7 0 0.4 k", b"0 0.7 0 0.4 K "
 OFF = RecolourOptions(spots=SpotMode.PROCESS, overprint=OverprintMode.OFF)
 SWAPS = ("spot Kelp = cmyk 0 70 0 40", "cmyk 85 20 60 30 = cmyk 10 90 55 0")
 OLD_K, NEW_K = b"0.85 0.2 0.6 0.3 k", b"0.1 0.9 0.55 0 k"
@@ -122,15 +123,22 @@ def test_a_switch_in_the_wrong_place_fails_the_proof(wrong: bytes) -> None:
     assert any("overprints in another way" in one for one in failures(proof))
 
 
-@pytest.mark.parametrize(("stroke", "right"), [(b"", "M"), (b"1 0 0 0 K ", "SN")])
-def test_a_colour_that_covered_all_plates_goes_on_doing_so(stroke: bytes, right: str) -> None:
+@pytest.mark.parametrize(
+    ("old", "new", "right"),
+    [(b"", b"", "M"), (b"1 0 0 0 K ", b"1 0 0 0 K ", "S"), (b"/Kelp CS 1 SCN ", NEW_STROKE, "S")],
+    ids=["alone", "beside cmyk", "beside a spot that becomes cmyk"],
+)
+def test_a_colour_that_covered_all_plates_goes_on_doing_so(
+    old: bytes, new: bytes, right: str
+) -> None:
     """By mode 0, which spares spots; by no overprint where the stroke needs mode 1 (8.6.7)."""
-    swap = "rgb 230 20 120 = cmyk 90 0 10 60"
-    before = artwork(stroke + b"/O gs 0.902 0.0784 0.4706 rg" + SQUARE)
-    proven(before, swap)
+    asked = ("rgb 230 20 120 = cmyk 90 0 10 60", SWAPS[0])
+    options = RecolourOptions(spots=SpotMode.PROCESS)
+    before = artwork(old + b"/O gs 0.902 0.0784 0.4706 rg" + BOTH)
+    proven(before, *asked, options=options)
     for state in "ONMS":
-        after = artwork(stroke + b"/%s gs 0.9 0 0.1 0.6 k" % state.encode() + SQUARE)
-        proof = prove(before, after, swaps(swap), RecolourOptions(), render=False)
+        after = artwork(new + b"/%s gs 0.9 0 0.1 0.6 k" % state.encode() + BOTH)
+        proof = prove(before, after, swaps(*asked), options, render=False)
         wrong = any("overprints in another way" in one for one in failures(proof))
         assert wrong == (state not in right)
 

@@ -119,4 +119,15 @@ def knocks_out(pen: ColourPen, overprint: Overprint) -> bool:
     )
 
 
+def needs_mode(pen: ColourPen) -> bool:
+    """Whether what a colour becomes leaves inks under mode 1 that it is to leave.
+
+    A CMYK build does, and a spot that becomes one: with mode 0 it would cover them.
+    """
+    if pen.mapped is None:
+        return pen.space.kind is SpaceKind.CMYK
+    becomes_cmyk = pen.mapped.paint.kind is PaintKind.CMYK and not pen.mapped.inks
+    return becomes_cmyk and pen.space.kind in {SpaceKind.CMYK, *_NAMED_INKS}
+
+
 _NAMED_INKS = (SpaceKind.SPOT, SpaceKind.DEVICEN)

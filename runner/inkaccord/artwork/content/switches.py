@@ -17,11 +17,11 @@ from inkaccord.artwork.content.graphics_state import (
     Muted,
     Overprint,
     knocks_out,
+    needs_mode,
     overprint_changes,
 )
 from inkaccord.artwork.content.reading import FILL, OVERPRINT, STROKE, ColourReading, Guide
 from inkaccord.pdf.colours.scope import Scope
-from inkaccord.pdf.colours.spaces import SpaceKind
 
 
 class Switches:
@@ -40,12 +40,12 @@ class Switches:
         pens = ((fill, overprint.fill), (stroke, overprint.stroke))
         changes = [on and overprint_changes(pen, overprint) for pen, on in pens]
         opaque = [on and knocks_out(pen, overprint) for pen, on in pens]
+        off = [self._mute and change for change in changes]
         # There is one mode for both: where the other needs it as it is, overprint itself goes off.
-        apart = any(opaque) and any(on and pen.space.kind is SpaceKind.CMYK for pen, on in pens)
-        off = [
-            (self._mute and one) or (apart and other)
-            for one, other in zip(changes, opaque, strict=True)
-        ]
+        apart = any(opaque) and any(
+            on and needs_mode(pen) for (pen, on), gone in zip(pens, off, strict=True) if not gone
+        )
+        off = [gone or (apart and covers) for gone, covers in zip(off, opaque, strict=True)]
         for (pen, _), change, muting in zip(pens, changes, off, strict=True):
             if change or muting:
                 self._guide.finding(

@@ -26,14 +26,16 @@ from inkaccord.pdf.groups import drawn_from
 from inkaccord.pdf.limits import FileLimits
 
 _NAMED = frozenset({ColourKind.SPOT, ColourKind.DEVICEN})
+_LEAVING = frozenset({SpaceKind.CMYK, SpaceKind.SPOT, SpaceKind.DEVICEN})
+"""Spaces that leave inks of what lies below, where they are overprinted in mode 1."""
 _MANY = frozenset({ColourKind.IMAGE, ColourKind.GRADIENT})
 
 
 class _Seen(NamedTuple):
-    """A mark, and whether a fill or stroke in plain CMYK needs the mode as it is."""
+    """A mark, and the spaces of fill and stroke at it, each with whether it overprints."""
 
     mark: Mark
-    mode_is_needed: bool
+    pens: tuple[tuple[SpaceKind, bool], ...]
 
 
 def overprint_differences(
@@ -54,7 +56,7 @@ def overprint_differences(
         for was, now in zip_longest(before, after):
             if was is None or now is None:
                 break  # what is not there at all is for others to see
-            if not _as_asked(was, now.mark, asked):
+            if not _as_asked(was, now, asked):
                 what = f"{was.mark.colour.text} as {was.mark.role}"
                 yield f"page {number}: {what} overprints in another way"
                 break
@@ -67,26 +69,32 @@ def _overprints(thing: object) -> bool:
 def _marks(pdf: pikepdf.Pdf, number: int, limits: FileLimits) -> list[_Seen]:
     seen: list[_Seen] = []
     page = pdf.pages[number - 1]
-    reader = PageReader(
-        pdf, lambda mark: seen.append(_Seen(mark, _needs_mode(reader.state))), limits
-    )
+    reader = PageReader(pdf, lambda mark: seen.append(_Seen(mark, _pens(reader.state))), limits)
     reader.read_page(page, page_boxes(page))
     return seen
 
 
-def _needs_mode(state: PageState) -> bool:
-    pens = (state.fill, state.overprint.fill), (state.stroke, state.overprint.stroke)
-    return any(on and pen.space.kind is SpaceKind.CMYK for pen, on in pens)
+def _pens(state: PageState) -> tuple[tuple[SpaceKind, bool], ...]:
+    overprint = state.overprint
+    return (state.fill.space.kind, overprint.fill), (state.stroke.space.kind, overprint.stroke)
 
 
-def _as_asked(seen: _Seen, now: Mark, asked: OverprintMode) -> bool:
+def _mode_is_needed(before: _Seen, after: _Seen) -> bool:
+    """Whether fill or stroke is left in plain CMYK under overprint that covered nothing before."""
+    return any(
+        on and now is SpaceKind.CMYK and was in _LEAVING
+        for (was, _), (now, on) in zip(before.pens, after.pens, strict=True)
+    )
+
+
+def _as_asked(before: _Seen, after: _Seen, asked: OverprintMode) -> bool:
     """Whether a mark overprints as it did, or as its new colour has to (ISO 32000-2, 8.6.7)."""
-    was = seen.mark
+    was, now = before.mark, after.mark
     if not was.overprint:
         return not now.overprint
     if _would_vanish(was, now):
         # There is one mode for fill and stroke: where it is needed, overprint itself goes off.
-        if seen.mode_is_needed:
+        if _mode_is_needed(before, after):
             return not now.overprint
         return now.overprint and now.overprint_mode == 0
     if asked is OverprintMode.OFF and _lets_through(was, now):
