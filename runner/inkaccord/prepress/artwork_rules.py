@@ -8,7 +8,7 @@ from inkaccord.order.job import Job
 from inkaccord.order.model import Order, Photographs
 from inkaccord.order.pieces import BleedRepair, Profiled
 from inkaccord.order.stocks import StockKind
-from inkaccord.order.vendors import Spots, Vendor
+from inkaccord.order.vendors import Spots
 from inkaccord.pdf.colours.colours import ColourKind
 
 _CMYK_KINDS = (
@@ -58,13 +58,14 @@ def rules_for(order: Order, job: Job) -> ArtworkRules:
         transparency=vendor.pdf.transparency,
         layers=vendor.pdf.layers,
         spots="keep" if keeps_spots else "process",
-        finishes=finish_rules(order, vendor),
+        finishes=finish_rules(order, job),
         levels=tuple(sorted(vendor.levels.items())),
     )
 
 
-def finish_rules(order: Order, vendor: Vendor) -> tuple[FinishRule, ...]:
+def finish_rules(order: Order, job: Job) -> tuple[FinishRule, ...]:
     """Return how a vendor wants the plates of finishes: as the order sets them, if it does."""
+    vendor = job.vendor
     how = {
         OverprintRule.OVERPRINT: True,
         OverprintRule.KNOCK_OUT: False,
@@ -78,6 +79,7 @@ def finish_rules(order: Order, vendor: Vendor) -> tuple[FinishRule, ...]:
             overprint=how[
                 finish.overprint or vendor.finishes.get(finish.finish, OverprintRule.AS_DRAWN)
             ],
+            under_all=name == job.stock.under,
             as_drawn=finish.overprint is None,
         )
         for name, finish in order.finishes.items()

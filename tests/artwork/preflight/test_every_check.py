@@ -201,6 +201,11 @@ CASES = {
         spot_with(BESIDE, op=True, OPM=1),
         foil(overprint=True),
     ),
+    "ink-off-white": Case(
+        spot_with(UNDER, op=False),
+        spot_with(UNDER.replace("Q", "Q /G gs"), op=True, OPM=1),
+        {"finishes": (FinishRule(plate="Gold foil", what="white 'white'", under_all=True),)},
+    ),
     "white-overprint": Case(
         with_states(CLEAN + " /G gs 0 0 0 0 k 50 50 9 9 re f", OP=True, op=True, OPM=1),
         with_states(CLEAN + " /G gs 0 0 0 0 k 50 50 9 9 re f", OP=False, op=False, OPM=1),
@@ -236,7 +241,7 @@ def findings(data: bytes, rules: dict[str, object], context: PreflightContext) -
 
 @pytest.mark.parametrize("code", CASES)
 def test_it_finds_what_it_is_for_says_where_and_how_to_mend_it(code: str) -> None:
-    if code == "total-ink":
+    if code in {"total-ink", "ink-off-white"}:
         need_program("gs", "ghostscript")
     case_ = CASES[code]
     found = [it for it in findings(case_.fails, case_.rules, case_.context) if it.code == code]

@@ -35,7 +35,7 @@ from inkaccord.words import joined
 _MOST_PIXELS = 60_000_000
 _MAP_DPI = 150.0
 _INK_DPI = 120.0
-_LESS_INK = 0.02
+LESS_INK = 0.02
 """Share of full ink below which a plate is taken for whole: rounding."""
 
 
@@ -214,7 +214,7 @@ class OpenArtwork:
         for as_is, with_all in drawn:
             spots = [it for it in with_all.inks if it not in PROCESS_INKS]
             found[as_is.page] = {
-                spot: with_all.plate(spot) > as_is.plate(spot) + _LESS_INK for spot in spots
+                spot: with_all.plate(spot) > as_is.plate(spot) + LESS_INK for spot in spots
             }
         return found
 

@@ -6,16 +6,27 @@ from collections.abc import Iterator, Set
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import ndimage
 
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.plates import plates_of
-from inkaccord.artwork.preflight.case import OpenArtwork, area_in_words, box_of, more_like
+from inkaccord.artwork.preflight.case import (
+    LESS_INK,
+    OpenArtwork,
+    PreflightContext,
+    area_in_words,
+    box_of,
+    more_like,
+)
 from inkaccord.artwork.preflight.rules import ArtworkRules, FinishRule
 from inkaccord.artwork.roles import Role
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.pdf.boxes import PageBoxes
 from inkaccord.units import PT_PER_MM
 
+_CHOKE_PT = 1.5
+"""How far ink may reach past the white under it, which is drawn smaller so that no bright rim
+shows (common practice, no source)."""
 _IN_ORDER = "or let the order set it, by the finish's 'overprint'"
 
 
@@ -73,6 +84,58 @@ def _hole(
         place=artwork.place(page, box),
         in_program=f"let it overprint, or bring what is in {rule.plate!r} to the front",
     )
+
+
+def check_white_under(
+    artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
+) -> Iterator[Diagnostic]:
+    """``ink-off-white``: where white lies under all ink, by the stock, it does.
+
+    Measured on the plates as they print: white that was never drawn there, and white that the ink
+    leaves out. Black alone passes, which is matched to nothing. An artwork without any of that
+    white is told of as a whole, and nothing is said where pages can't be drawn.
+    """
+    whites = {rule.plate for rule in rules.finishes if rule.under_all}
+    if not any(whites & plates_of(mark) for mark in artwork.shown()):
+        return
+    aside = {rule.plate for rule in rules.finishes} | {"Black"}
+    pages = dict(artwork.pages())
+    for raster in artwork.inks(list(pages), spots_apart=True):
+        boxes = pages[raster.page]
+        ink = raster.total_percent(without=aside) > 100 * LESS_INK
+        holes = artwork.holes.get(raster.page, {})
+        gone, drawn = np.zeros((2, *ink.shape), bool)
+        for plate in whites:
+            gone |= holes.get(plate, False)
+            drawn |= raster.plate(plate) >= 1 - LESS_INK
+        gone &= ~drawn
+        rim = round(_CHOKE_PT / 72 * raster.dpi)
+        bare = ink & (gone | ~ndimage.binary_dilation(drawn | gone, iterations=rim))
+        bare &= _in_trim(ink.shape, boxes)
+        mm2 = boxes.media.area / PT_PER_MM**2 / bare.size * float(np.count_nonzero(bare))
+        if not mm2 or mm2 < rules.small_ink_area_mm2:
+            continue
+        yield warning(
+            "ink-off-white",
+            f"{area_in_words(mm2)} of ink stand on the bare stock, and colours are set here for "
+            "white under all ink: there they come out otherwise",
+            place=artwork.place(raster.page, box_of(bare, boxes)),
+            in_program="draw the white under all ink, and let the ink on it overprint; or bring "
+            "the white to the front, and let it overprint",
+        )
+
+
+def _in_trim(shape: tuple[int, ...], boxes: PageBoxes) -> NDArray[np.bool_]:
+    """Return the pixels of a rendering that lie within the cut."""
+    within = np.rot90(np.zeros(shape, bool), boxes.rotation // 90)
+    height, width = within.shape
+    media, trim = boxes.media, boxes.trim
+    across, up = width / media.width, height / media.height
+    within[
+        round((media.top - trim.top) * up) : round((media.top - trim.bottom) * up),
+        round((trim.left - media.left) * across) : round((trim.right - media.left) * across),
+    ] = True
+    return np.rot90(within, -(boxes.rotation // 90))
 
 
 def _covers(mark: Mark, plates: Set[str]) -> bool:

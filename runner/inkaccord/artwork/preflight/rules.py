@@ -22,6 +22,8 @@ class FinishRule(Frozen):
     """Whether anything is laid on the stock; else it shows where the finisher works."""
     overprint: bool | None = None
     """Whether all of it is to overprint, or none; None: as drawn."""
+    under_all: bool = False
+    """Whether the piece's colours are set for it under all ink: a white, by the piece's stock."""
     as_drawn: bool = True
     """Whether a copy keeps what the artwork has; else the order sets overprint in it."""
 

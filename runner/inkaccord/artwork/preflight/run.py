@@ -48,6 +48,7 @@ CHECKS: tuple[Check, ...] = (
     inks.check_white_overprint,
     inks.check_registration,
     inks.check_spots_mixed,
+    finishes.check_white_under,
     construction.check_transparency,
     construction.check_layers,
     construction.check_version,
