@@ -1,6 +1,8 @@
 """Files that can't be worked on: a clear message, never a traceback or a hang."""
 
+import gc
 import io
+import weakref
 import zlib
 from datetime import UTC, datetime
 from pathlib import Path
@@ -13,6 +15,7 @@ from artwork_kit import NEW, NEW_K, OLD, OLD_K, codes, content_of, document, par
 from inkaccord.artwork.content.walk import walk
 from inkaccord.artwork.finishing.pdfx import PdfxSettings, make_pdfx4
 from inkaccord.artwork.inventory.inventory import inventory
+from inkaccord.artwork.marks.reader import PageReader
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.errors import FileError
 from inkaccord.pdf.filters import TooBigError, inflate, lzw, run_length, undo
@@ -277,3 +280,26 @@ def test_inherited_entries_that_go_round_are_no_hang() -> None:
     result = recolour(_raw(objects), swaps(SWAP))
     assert result.data
     assert parsed("<< >>") is not None
+
+
+def test_what_read_a_file_of_many_objects_is_gone_when_it_is_closed() -> None:
+    with pikepdf.new() as pdf:
+        pdf.add_blank_page()
+        pdf.Root["/Many"] = pikepdf.Array([pdf.make_stream(b"one") for _ in range(2000)])
+        out = io.BytesIO()
+        pdf.save(out)
+
+    def read(data: bytes) -> weakref.ref[PageReader]:
+        with open_artwork(data) as opened:
+            reader = PageReader(opened, lambda _: None)
+            found = weakref.ref(reader)
+            del reader
+            assert found() is not None, "nothing to be let go: it does not hold itself"
+        return found
+
+    gc.disable()
+    try:
+        assert read(out.getvalue())() is None
+        assert read(document(b"0 g 0 0 9 9 re f"))() is not None, "few objects are not looked for"
+    finally:
+        gc.enable()

@@ -1,6 +1,7 @@
 """Opening artwork files: a clear message for what can't be worked on."""
 
 import contextlib
+import gc
 import io
 import logging
 import re
@@ -22,6 +23,8 @@ from inkaccord.pdf.rescue import Rescued, without_locked_attachments, written_an
 _PAGE_TREE_DEPTH = 128
 _IN_MEMORY = re.compile(r"^stream <[^>]*>")
 """How pikepdf names a file that has none."""
+_MANY_OBJECTS = 2000
+"""From so many on, a file is let go when it is closed: each object takes a kilobyte or two."""
 _SAID = "rescued"
 """Where an open file that stands in the place of another keeps what is said of that."""
 
@@ -74,7 +77,13 @@ def open_artwork(
             _check_rights(pdf, place)
         _check_pages(pdf, limits, place)
         _check_budget(pdf, source, limits, label)
+        size = pdf.trailer.get("/Size", 0)
         yield pdf
+    del pdf
+    if isinstance(size, int) and size >= _MANY_OBJECTS:
+        # Readers hold each other, the file and all its objects: Python looks for such rings by the
+        # number of its own objects, which are few here, and the next file would be opened beside.
+        gc.collect()
 
 
 def hold_to_limits(source: Path | bytes) -> None:
