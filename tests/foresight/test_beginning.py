@@ -126,3 +126,21 @@ def test_a_dark_blue_is_a_brand_colour(begun):
     (colour,) = begun(tag=document(b"0.04 0.06 0.25 rg 10 10 60 60 re f")).colours.values()
     assert colour.aim.lab is not None
     assert colour.aim.lab[0] < 15
+
+
+def test_plates_whose_names_are_no_colours_are_finishes_and_the_order_is_sound(begun):
+    spots = {"A": "Warm#20White", "B": "DIE", "C": "Dieppe"}
+    made = " ".join(
+        f"/{key} [/Separation /{name} /DeviceCMYK << /FunctionType 2 /Domain [0 1] /N 1 "
+        "/C0 [0 0 0 0] /C1 [0 0.9 0.1 0] >>]"
+        for key, name in spots.items()
+    )
+    content = b"".join(b"/%s cs 1 scn 10 10 30 30 re f " % key.encode() for key in spots)
+    tints = b"/A cs 0.4 scn 50 50 9 9 re f "
+    order = begun(tag=document(GREEN + content + tints, f"<< /ColorSpace << {made} >> >>"))
+    assert set(order.colours) == {"blue-green", "dieppe"}
+    assert {it.plates: str(it.finish) for it in order.finishes.values()} == {
+        ("Warm White",): "white", ("DIE",): "die-line",
+    }  # fmt: skip
+    (vendor,) = order.vendors.values()
+    assert {str(kind) for kind in vendor.finishes} == {"white", "die-line"}

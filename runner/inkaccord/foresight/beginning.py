@@ -23,6 +23,7 @@ from inkaccord.files import read_bytes, safe_name, write_whole
 from inkaccord.foresight.palette import paints_of
 from inkaccord.knowledge.pairs import UNREAD_PAPER, paper_readings
 from inkaccord.order.amending import Written, as_yaml
+from inkaccord.order.finishes import FinishKind, finish_by_name
 from inkaccord.order.loading import ORDER_FILE
 from inkaccord.sizes import Size
 from inkaccord.starter.order import Begun, check_is_new, short_name
@@ -43,7 +44,7 @@ _RIM = inches(0.5)
 
 
 _COLOURLESS = """\
-# The artwork holds pictures alone, and no colour that could be named. An order is about one at
+# The artwork holds no colour that could be named, such as pictures alone. An order is about one at
 # least: take the marks off these lines, and write the colour of what is printed beside them.
 # colours:
 #   green:
@@ -96,6 +97,10 @@ def begin_order(folder: Path, artworks: Sequence[Path], today: datetime.date) ->
         found = inventory(data, dpi=72, name=f"{name}.pdf")
         pieces.append(as_piece(name, found))
         _gather(name, found, colours, stops)
+    finishes = _finishes((*colours.values(), *stops.values()))
+    for met in (colours, stops):
+        for key in [key for key, it in met.items() if it.paint.name in finishes]:
+            del met[key]
     greys = [it for it in colours.values() if is_left_alone(it.paint)]
     brand = _without_tints(it for it in colours.values() if it not in greys)
     if not brand:
@@ -103,7 +108,7 @@ def begin_order(folder: Path, artworks: Sequence[Path], today: datetime.date) ->
     if not brand:  # artwork in black alone: an order is about some colour
         brand = sorted(greys, key=lambda it: look_of_ink(it.paint)[0])[:1]
         greys = [it for it in greys if it not in brand]
-    text = _written(safe_name(folder.resolve().name), today, pieces, brand, greys)
+    text = _written(safe_name(folder.resolve().name), today, pieces, brand, greys, finishes)
     made = {piece.file: contents[piece.name] for piece in pieces}
     made[ORDER_FILE] = text.encode()
     for path, data in made.items():
@@ -116,7 +121,7 @@ def _no_colour(order: Path) -> Diagnostic:
     """Return what is to be filled in where no colour could be named."""
     return error(
         "no-colour-yet",
-        "no colour was found that could be named: the artwork holds pictures alone",
+        "no colour was found that could be named: the artwork holds pictures, or finishes, alone",
         place=Place(file=str(order), field="colours"),
         hint="an order is about one colour at least: take the marks off the lines under 'colours', "
         "and write the colour of what is printed beside the pictures; 'photographs: matched' "
@@ -174,6 +179,12 @@ def _gather(
             begun.pieces = list(dict.fromkeys((*begun.pieces, name)))
 
 
+def _finishes(colours: Iterable[BegunColour]) -> dict[str, FinishKind]:
+    """Return the spots that are no colours, as far as their names tell, and what they are."""
+    names = dict.fromkeys(it.paint.name for it in colours if it.paint.name is not None)
+    return {name: kind for name in names if (kind := finish_by_name(name)) is not None}
+
+
 def _without_tints(colours: Iterable[BegunColour]) -> list[BegunColour]:
     """Return the colours of which none is a tint of another, the largest in area first."""
     solids: list[BegunColour] = []
@@ -203,6 +214,7 @@ def _written(
     pieces: Sequence[BegunPiece],
     ordered: Sequence[BegunColour],
     greys: Sequence[BegunColour],
+    finishes: Mapping[str, FinishKind],
 ) -> str:
     out = io.StringIO()
     out.write(
@@ -224,10 +236,18 @@ def _written(
         out.write(f"# Smaller ones: {'; '.join(str(it.paint) for it in rest)}\n")
     if greys:
         out.write(f"\nkeep: [{', '.join(as_yaml(str(it.paint)) for it in greys)}]   # left alone\n")
+    if finishes:
+        out.write("\n# By their names no colours: move one up if it is.\nfinishes:\n")
+    names = distinct(map(short_name, finishes), [])
+    for called, (plate, kind) in zip(names, finishes.items(), strict=True):
+        said = {"finish": kind.value, "in_artwork": f"spot {plate}"}
+        out.write(f"  {as_yaml(called)}: {as_yaml(said)}\n")
     sheet = _sheet(pieces)
+    takes = {kind.value: "as-drawn" for kind in finishes.values()}
+    does = f"    finishes: {as_yaml(takes)}   # ask whether it does them\n" if takes else ""
     out.write(
         f"\n# Stand-ins: name the stock, the vendor and its printer.\nstocks:\n"
-        f"  {STOCK}: {{size: {sheet}}}\n\nvendors:\n  {VENDOR}:\n    devices:\n"
+        f"  {STOCK}: {{size: {sheet}}}\n\nvendors:\n  {VENDOR}:\n{does}    devices:\n"
         f"      {DEVICE}: {{sheets: [{sheet}]}}\n\npieces:\n"
     )
     for piece in pieces:

@@ -1,5 +1,6 @@
 """What is on a piece beside colour: white, foil, varnish and such, and lines for the finisher."""
 
+import re
 from enum import StrEnum
 from typing import Annotated
 
@@ -33,6 +34,24 @@ class FinishKind(StrEnum):
     def words(self) -> str:
         """The kind as it is written in a sentence."""
         return self.value.replace("-", " ")
+
+
+_NAMED = {
+    "cut": FinishKind.DIE_LINE,
+    "die": FinishKind.DIE_LINE,
+    "dieline": FinishKind.DIE_LINE,
+    "crease": FinishKind.SCORE,
+    "perf": FinishKind.PERFORATION,
+    **{it.value: it for it in FinishKind},
+}
+"""Words that plates of finishes are commonly named by (common practice, no source)."""
+
+
+def finish_by_name(plate: str) -> FinishKind | None:
+    """Return the finish that a plate's name speaks of: 'White' or 'Gold foil'; None for others."""
+    return next(
+        (_NAMED[it] for it in re.findall(r"[^\W\d_]+", plate.lower()) if it in _NAMED), None
+    )
 
 
 class OverprintRule(StrEnum):
