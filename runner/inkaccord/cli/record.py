@@ -108,7 +108,7 @@ def command(
     by: str,
     light: str,
     sure: float,
-    day: datetime.datetime | None,
+    day: datetime.date | None,
     beside: str | None,
     pair: "Pair | None",
     name: str | None,
@@ -128,7 +128,7 @@ def command(
     from inkaccord.sheets.reading.columns import parse_columns
     from inkaccord.shelf.store import Shelf
 
-    told, on = parse_columns(columns), None if day is None else day.date()
+    told, on = parse_columns(columns), day
     if told and (beside is not None or things or not (files or pair)):
         raise click.UsageError("--columns is about a table of readings, in a FILE")
     if pair is not None:

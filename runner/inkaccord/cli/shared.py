@@ -28,6 +28,7 @@ from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.errors import FileError, InkaccordError
 from inkaccord.today import today
 from inkaccord.words import about_order, visible
+from inkaccord.written import date
 
 if TYPE_CHECKING:
     from inkaccord.colour.pairs import Pair
@@ -142,20 +143,32 @@ class Settings:
         return self.aside.status(Text(visible(text)))
 
 
-DAY = click.DateTime(["%Y-%m-%d"])
-"""How an option writes a day; its callback is :func:`parse_day`."""
+class Day(click.ParamType[datetime.date]):
+    """A day as an order file may write it."""
+
+    name = "day"
+
+    def convert(
+        self, value: Any, param: click.Parameter | None, ctx: click.Context | None
+    ) -> datetime.date:
+        """Read a day that was typed."""
+        try:
+            return value if isinstance(value, datetime.date) else date(value)
+        except ValueError as problem:
+            self.fail(str(problem), param, ctx)
+
+
+DAY = Day()
 
 
 def parse_day(
-    _ctx: click.Context, _param: click.Parameter, value: datetime.datetime | None
+    _ctx: click.Context, _param: click.Parameter, value: datetime.date | None
 ) -> datetime.date:
     """Return the day that an option gives, or today."""
-    return today() if value is None else value.date()
+    return today() if value is None else value
 
 
-ON = click.option(
-    "--on", metavar="DAY", type=DAY, callback=parse_day, help="When it was.  [default: today]"
-)
+ON = click.option("--on", type=DAY, callback=parse_day, help="When it was.  [default: today]")
 
 
 def parse_pair(_ctx: click.Context, _param: click.Parameter, value: str | None) -> "Pair | None":
