@@ -23,6 +23,9 @@ def test_it_is_kept_with_what_was_shown_and_said_until_something_is_changed(fini
     assert code == 0, err
     page = before["shown"][:4].upper() + "-" + before["shown"][4:8].upper()
     assert f"The committee approved loop as page {page} shows it" in out
+    assert err == f"Next: inkaccord run {finished}\n", (
+        "nothing is sent before, as its record differs"
+    )
     (kept,) = json.loads((finished / "order.diary.json").read_text("utf-8"))["approvals"]
     assert kept["by"] == "The committee"
     made = {it["path"]: it["sha256"] for it in before["files"]}

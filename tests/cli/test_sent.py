@@ -21,7 +21,7 @@ def test_what_is_sent_is_kept_by_digest_and_a_later_change_is_said(finished):
     assert (code, err) == (0, "Nothing was sent yet, as far as the diary says.\n")
     assert out == f"Still to be sent: studio. Next: inkaccord message {finished} studio\n"
     code, out, err = inkaccord(
-        "sent", finished, "studio", "--on", "2026-10-08", "--note", "by hand"
+        "sent", finished, "studio", "--on", "8 Oct 2026", "--note", "by hand"
     )
     assert code == 0, err
     assert "studio was sent 2 print files on 2026-10-08" in out
@@ -92,6 +92,8 @@ def test_what_is_not_to_be_sent_is_not_taken_down_either(finished):
         assert f"inkaccord run {finished}, and send what that makes" in err
     assert "if older files have gone off, tell that vendor at once" in refused[1][2]
     assert not (finished / "order.diary.json").exists()
+    code, _, err = inkaccord("sent", finished, "studio", "--on", "2026-02-30")
+    assert (code, "a day that no calendar has" in err) == (2, True), err
     said = inkaccord("sent", finished)
     assert said[1] == ""
     assert "The order was changed since its last run, which this is held against" in said[2]

@@ -7,6 +7,7 @@ import click
 
 from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import JSON, ON, ORDER, OUT, Settings, pass_settings, tell
+from inkaccord.cli.shelf_place import to_run
 
 
 @click.command("approve")
@@ -68,3 +69,5 @@ def command(
         code=approval.shown.code,
         files=approval.files,
     )
+    if not as_json:
+        settings.say(f"Next: {to_run(settings, order, out)}")

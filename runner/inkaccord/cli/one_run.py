@@ -93,8 +93,8 @@ def run_to_send(
         also = "; if older files have gone off, tell that vendor at once that others follow"
         raise OrderError.of(
             "run-first",
-            f"{loaded.order.order} was not run as it is now: it, its artwork, the files in "
-            f"{where} or what the shelf knows was changed since",
+            f"{loaded.order.order} was not run as it is now: it, its artwork, its approval, the "
+            f"files in {where} or what the shelf knows was changed since",
             hint=f"{to_run(settings, order, out)}, and send what that makes{also if sent else ''}",
         )
     return run, where
