@@ -189,6 +189,7 @@ def test_every_form_gives_back_what_was_written(
         "{id};L*;a*;b*",
         "{id},Lab_L,Lab_A,Lab_B",
         "{id}\tL\tA\tB",
+        "{id} L a b",
         "# SHEET_ID: K7Q-XM3\n{id};L;a;b",
     ],
 )
@@ -198,7 +199,10 @@ def test_csv_of_a_spreadsheet(text: str) -> None:
     comma = mark != ","
     lines = [
         mark.join(
-            [f'"{row[0]}"', *(f"{v:.3f}".replace(".", "," if comma else ".") for v in row[1:])]
+            [
+                row[0] if mark == " " else f'"{row[0]}"',
+                *(f"{v:.3f}".replace(".", "," if comma else ".") for v in row[1:]),
+            ]
         )
         for row in lab_rows()
     ]

@@ -60,7 +60,8 @@ def read_tables(
 def parse_csv(data: str | bytes, *, file: str = "", told: ColumnsTold = NO_COLUMNS) -> Table:
     """Read CSV: a row of column names, then one row a swatch.
 
-    Semicolons, tabs or commas; decimal commas beside the first two. Lines before the names that
+    Semicolons, tabs or commas, or spaces where there are none; decimal commas beside all but
+    commas. Lines before the names that
     begin with ``#`` may hold header entries, ``# SHEET_ID: K7Q-XM3``. Raises OrderError.
     """
     keywords: list[Keyword] = []
@@ -78,7 +79,9 @@ def parse_csv(data: str | bytes, *, file: str = "", told: ColumnsTold = NO_COLUM
 def _csv_table(
     file: str, keywords: list[Keyword], lines: list[str], start: int, told: ColumnsTold
 ) -> Table:
-    separator = next((mark for mark in _SEPARATORS if mark in lines[start]), ",")
+    separator = next((mark for mark in _SEPARATORS if mark in lines[start]), None)
+    if separator is None:  # spaces part them, as in what is copied off a screen
+        separator, lines = "\t", ["\t".join(line.split()) for line in lines]
     names = _fields(lines[start], start + 1, separator)
     columns = column_names(tuple(cell.text for cell in names), told)
     if not any(name in _KNOWN or wavelength_of(name) for name in columns):
