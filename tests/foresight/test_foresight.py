@@ -182,6 +182,7 @@ def test_a_spot_that_the_artwork_spells_otherwise(check: Check, tmp_path: Path) 
         ("5.125in x 7in", Severity.WARNING, "only 0.12 in smaller"),
         ("5.5in x 7in", Severity.WARNING, "does not go into envelope, 7.25 × 5.25 in"),
         ("6in x 8in", Severity.NOTE, "packed beside it"),
+        ("140 x 178 mm", Severity.WARNING, "an insert is about 6.3 mm smaller"),
     ],
 )
 def test_a_piece_that_does_not_go_into_the_envelope(
@@ -193,7 +194,7 @@ def test_a_piece_that_does_not_go_into_the_envelope(
         return
     finding = only(found, "pieces.card.trim")
     assert finding.severity is severity
-    assert words in finding.message
+    assert words in f"{finding.message}; {finding.hint}"
 
 
 def test_a_folded_piece_goes_in_as_it_is_folded(check: Check) -> None:

@@ -10,6 +10,7 @@ from scipy.stats import chi2, ncx2
 from inkaccord.knowledge.values import Trade, Translations
 from inkaccord.planning.causes import causes_of
 from inkaccord.planning.questions import Asker
+from inkaccord.planning.wording import to_tell
 from inkaccord.run.agreement import Agreement
 from planning_kit import (
     INKJET,
@@ -138,3 +139,9 @@ def test_what_agrees_most_likely_is_one_question_with_its_chance_and_a_round_to_
     ]
     assert lines(step, 1) == {"tolerances.sure: 2.1"}
     assert len(asker.about_likely(them, None).choices) == 1
+
+
+def test_of_several_doubts_the_numbers_are_those_of_the_one_that_is_named():
+    sides = (SIDES["card"], SIDES["menu"])
+    said = to_tell([doubt(distance("card", "menu", 0.2, it), *sides) for it in (1.0, 2.4)])
+    assert "(0.2 ±2.4 ΔE00, limit 2), and 1 more" in said

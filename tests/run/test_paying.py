@@ -96,7 +96,7 @@ def test_sheets_by_hand():
         quay={"currency": "JPY", "table": [{"up_to": 5, "each": "190.5"}, {"each": "110"}],
               "setup": 2500, "delivery": 0}
     )  # fmt: skip
-    runs = [run_of(1, {"card": 3, "tag": 1}, 20), run_of(2, {"tag": 8}, 5)]
+    runs = [run_of(1, {"tag": 1, "card": 3}, 20), run_of(2, {"tag": 8}, 5)]  # as they were laid
     assert lines(piece_charges(asked, "quay", runs)) == [
         ("print", ("card", "tag"), 20, Decimal(110), Decimal(2200), "JPY"),
         ("set-up", ("card", "tag"), 1, Decimal(2500), Decimal(2500), "JPY"),

@@ -36,7 +36,7 @@ from inkaccord.run.bench import Bench
 from inkaccord.run.collected import Collected
 from inkaccord.run.waivers import waived
 from inkaccord.sizes import Size, named_sizes
-from inkaccord.units import inch, inches, mm, write_length
+from inkaccord.units import inch, inches, mm
 from inkaccord.words import joined
 
 BESIDE_PT = inches(1 / 2)
@@ -333,7 +333,7 @@ def _envelope(loaded: LoadedOrder) -> Iterator[Diagnostic]:
             "tight-envelope",
             f"{name}, {folded}{size}, {fault}",
             place=place,
-            hint=f"an insert is about {write_length(CLEARANCE)} smaller than its envelope both "
+            hint=f"an insert is about {_like(size, CLEARANCE)} smaller than its envelope both "
             "ways (common practice); take the next envelope, or a smaller trim",
         )
 

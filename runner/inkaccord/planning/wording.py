@@ -38,7 +38,7 @@ def to_tell(doubts: Sequence[Doubt]) -> str:
         else f"with its aim on {first.distance.piece}"
     )
     more = f", and {len(doubts) - 1} more" if len(doubts) > 1 else ""
-    return f"to tell whether {first.distance.colour} agrees {where} ({numbers(first)}{more})"
+    return f"to tell whether {first.distance.colour} agrees {where} ({numbers(first)}){more}"
 
 
 def numbers(doubt: Doubt) -> str:

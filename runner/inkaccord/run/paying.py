@@ -41,10 +41,9 @@ def _of_piece(job: Job) -> Work:
 
 
 def _of_sheets(jobs: list[Job], runs: list[PrintRun]) -> Iterator[Work]:
-    wanted = {job.name for job in jobs}
     laid: set[str] = set()
     for one in runs:
-        pieces = tuple(it for it in one.pieces if it in wanted)
+        pieces = tuple(job.name for job in jobs if job.name in one.pieces)
         laid.update(pieces)
         if pieces:
             yield Work(of=pieces, pieces=pieces, stock=one.stock, number=one.times)
