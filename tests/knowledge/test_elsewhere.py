@@ -5,13 +5,15 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from inkaccord.colour.belief import Told
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.picks import ANYWHERE, guides
 from inkaccord.colour.press.model import fit
+from inkaccord.knowledge.course import follow
 from inkaccord.knowledge.elsewhere import UNREAD_OFF, picked_here, told_elsewhere
-from inkaccord.knowledge.pairs import paper_readings
+from inkaccord.knowledge.pairs import PairKnowledge, paper_readings
 from inkaccord.planning.sheets import guess, ladder
 from inkaccord.recall.recall import computed
 from planning_kit import INKJET, KRAFT, LASER, PRESS, bench_of, order_of
@@ -28,6 +30,8 @@ class Pair:
         self.policy, self.recall, self.told = InkPolicy(), computed, []
         self.model = fit(paper_readings(drive, (94.0, 0.0, -2.0)))
         self._picked = None if lab is None else SimpleNamespace(lab=lab, bound=bound, build=None)
+        pick = SimpleNamespace(pick=SimpleNamespace(colour="slate"))
+        self.picks = () if lab is None else (pick,)
 
     def bound_of(self, _):
         return 1.0 if self.is_read else 15.0
@@ -75,8 +79,29 @@ def test_an_aim_in_cielab_tells_it_too():
 def test_a_pick_hears_of_others_what_they_saw_themselves_and_nothing_twice():
     here, other = Pair(PRESS, THING), Pair(LASER, THING, is_read=True)
     picked_here(ORDER, here, "slate", bench(here, other))
-    assert here.told[-1].error < ANYWHERE
+    assert [it.error < ANYWHERE for it in here.told] == [True]
     assert other.told == [None]
+
+
+def test_what_says_no_more_than_somewhere_about_is_not_weighed_anew(monkeypatch):
+    weighed = []
+    monkeypatch.setattr(
+        "inkaccord.knowledge.pairs.weigh_picks", lambda _, colour, told: weighed.append(told)
+    )
+    known = PairKnowledge(
+        pair=LASER,
+        drive=Drive.CMYK,
+        policy=InkPolicy(),
+        paper=(94.0, 0.0, -2.0),
+        kept=(),
+        picks=(),
+        sheets=(),
+        course=follow((), 2.0),
+    )
+    near = Told(THING, ANYWHERE / 2)
+    for told in (None, Told(THING, ANYWHERE), near, near):
+        known.picked("slate", told)
+    assert weighed == [None, near]
 
 
 def test_the_first_swatches_stand_round_what_was_found_elsewhere_and_nearer_together():

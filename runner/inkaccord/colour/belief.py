@@ -207,7 +207,7 @@ def judge_alone(looks: Sequence[Look], error: float) -> list[Whereabouts]:
         if id(look.offered) not in grids:
             grids[id(look.offered)] = _Grid(middle, np.full(3, 3.0 * error / np.sqrt(3.0)), looks)
         grid = grids[id(look.offered)]
-        told = grid.gaussian(middle, error) + grid.look(look, 1.0)
+        told = grid.gaussian(middle, error) + grid.look(look, np.ones(1))[0]
         found.append(grid.belief(told, look.error))
     return found
 
@@ -222,7 +222,6 @@ class _Grid:
         self.seen = [np.linspace(-it - margin, it + margin, _SEEN) for it in half]
         self.places = _nodes(self.things)
         self._perceived = _nodes(self.seen)
-        self._regions: dict[tuple[Hashable, ...], Array] = {}
         self._told: dict[tuple[Hashable, ...], Array] = {}
 
     def belief(self, log_weights: Array, eye: float) -> Whereabouts:
@@ -256,27 +255,26 @@ class _Grid:
             eyes.append(eye)
         return total, float(np.sqrt(np.mean(np.square(eyes)))) if eyes else self.looks[0].error
 
-    def look(self, look: Look, eye: float) -> Array:
-        """Return the log likelihood of one look by an eye that errs by so much of its word."""
+    def look(self, look: Look, eyes: Array) -> Array:
+        """Return the log likelihood of one look, (e, n), by eyes that err so much of its word."""
         if look.compared is not None:
-            return self.gaussian(*look.compared)
-        asked = (*look.answer, eye * look.error)
+            return np.tile(self.gaussian(*look.compared), (len(eyes), 1))
+        asked = (*look.answer, look.error)
         if asked not in self._told:
-            self._told[asked] = self._of_eye(look, eye * look.error)
+            self._told[asked] = self._of_eyes(look, eyes * look.error)
         return self._told[asked]
 
-    def _of_eye(self, look: Look, error: float) -> Array:
-        """Return the log likelihood of what an eye says that errs by so many ΔE00."""
-        if look.answer not in self._regions:
-            inside = perceived(look, self._perceived, self.chart)
-            self._regions[look.answer] = inside.reshape((_SEEN,) * 3)
-        inside = _blurred(self._regions[look.answer], self.seen, self.things, error / np.sqrt(3.0))
+    def _of_eyes(self, look: Look, errors: Array) -> Array:
+        """Return the log likelihood of what eyes say that err by so many ΔE00, (e,)."""
+        region = perceived(look, self._perceived, self.chart).reshape((_SEEN,) * 3)
+        inside = _blurred(region, self.seen, self.things, errors / np.sqrt(3.0))
         chance = 1.0 / len(look.offered.labs)
-        return np.asarray(np.log((1.0 - _LAPSE) * inside.ravel() + _LAPSE * chance))
+        told = np.log((1.0 - _LAPSE) * inside + _LAPSE * chance)
+        return np.asarray(told.reshape(len(errors), -1))
 
     def _of_person(self, own: Sequence[Look], about: Array) -> tuple[Array, float]:
         """Return the log likelihood of a person's looks, whatever the person errs by."""
-        told = np.stack([self._of_sheets(own, eye, about) for eye in _EYES])
+        told = self._of_sheets(own, about)
         told -= 0.5 * (np.log(_EYES)[:, None] / _EYES_APART) ** 2
         most = told.max()
         odds = np.exp(told - most)
@@ -284,14 +282,17 @@ class _Grid:
         error = np.mean([it.error**2 for it in own]) * (eyes @ _EYES**2)
         return _log(odds.sum(axis=0)) + most, float(np.sqrt(error))
 
-    def _of_sheets(self, own: Sequence[Look], eye: float, about: Array) -> Array:
-        """Return the log likelihood of looks; those at one sheet share how its steps are off."""
-        total = np.zeros(len(self.places))
+    def _of_sheets(self, own: Sequence[Look], about: Array) -> Array:
+        """Return the log likelihood of looks, (e, n), by each of the eyes that a person may have.
+
+        Those at one sheet share how its steps are off.
+        """
+        total = np.zeros((len(_EYES), len(self.places)))
         for offered in {id(it.offered): it.offered for it in own}.values():
-            told = np.zeros(len(self.places))
+            told = np.zeros_like(total)
             for look in own:
                 if look.offered is offered:
-                    told += self.look(look, eye)
+                    told += self.look(look, _EYES)
             total += self._shared(told, offered.steps_off * self._from_swatches(offered, about))
         return total
 
@@ -303,13 +304,13 @@ class _Grid:
         return float(np.sort(far)[:3].mean())
 
     def _shared(self, told: Array, error: float) -> Array:
-        """Return a log likelihood blurred by what its looks have wrong in common."""
+        """Return log likelihoods (..., n) blurred by what their looks have wrong in common."""
         if error <= 0.0:
             return told
-        most = told.max()
-        likely = np.exp(told - most).reshape((_THINGS,) * 3)
-        blurred = _blurred(likely, self.things, self.things, error / np.sqrt(3.0))
-        return np.asarray(_log(blurred.ravel()) + most)
+        most = told.max(axis=-1, keepdims=True)
+        likely = np.exp(told - most).reshape(*told.shape[:-1], *(_THINGS,) * 3)
+        blurred = _blurred(likely, self.things, self.things, np.array(error / np.sqrt(3.0)))
+        return np.asarray(_log(blurred.reshape(told.shape)) + most)
 
 
 def _log(values: Array) -> Array:
@@ -321,19 +322,23 @@ def _nodes(axes: Sequence[Array]) -> Array:
     return np.stack(np.meshgrid(*axes, indexing="ij")).reshape(3, -1).T
 
 
-def _blurred(values: Array, seen: Sequence[Array], things: Sequence[Array], sd: float) -> Array:
-    """Return (t, t, t) means of (s, s, s) values by a Gaussian round each node of other axes.
+def _blurred(values: Array, seen: Sequence[Array], things: Sequence[Array], sd: Array) -> Array:
+    """Return (..., t, t, t) means of (..., s, s, s) values round each node of other axes.
 
-    It is never narrower than the nodes let it be.
+    They are by Gaussians of the standard deviations (...), which are never narrower than the nodes
+    let them be.
     """
     along, down, across = (_means(*axes, sd) for axes in zip(seen, things, strict=True))
-    values = (along @ values.reshape(len(values), -1)).reshape(-1, *values.shape[1:])
-    return np.asarray(down @ values @ across.T)
+    size = values.shape[-1]
+    values = along @ values.reshape(*values.shape[:-2], -1)
+    values = values.reshape(*values.shape[:-2], -1, size) @ np.swapaxes(across, -1, -2)
+    values = values.reshape(*values.shape[:-2], -1, size, values.shape[-1])
+    return np.asarray(down[..., None, :, :] @ values)
 
 
-def _means(have: Array, want: Array, sd: float) -> Array:
-    """Return the weights (t, s) of nodes of an axis in the means round those of another."""
+def _means(have: Array, want: Array, sd: Array) -> Array:
+    """Return the weights (..., t, s) of nodes of an axis in the means round those of another."""
     step = max(have[1] - have[0], want[1] - want[0])
-    width = np.hypot(sd, _NARROWEST * step)
+    width = np.hypot(sd, _NARROWEST * step)[..., None, None]
     weights = np.exp(-0.5 * ((want[:, None] - have) / width) ** 2)
-    return np.asarray(weights / weights.sum(axis=1, keepdims=True))
+    return np.asarray(weights / weights.sum(axis=-1, keepdims=True))

@@ -31,8 +31,6 @@ _SAME = 1e-6
 """ΔE00: nearer than this, two swatches are twins."""
 _WELL_INSIDE = 0.5
 """Of the way to a rival, from the border: so far inside lies the swatch itself."""
-_AT_ONCE = 2048
-"""How many places are weighed at once: so many stay in a processor's cache."""
 _LEAST_OFF = 1e-3
 """No step is taken to be truer than this share of itself."""
 
@@ -152,11 +150,11 @@ def _nearest(seen: Array, named: Array, rivals: Array, steps_off: float) -> Arra
     # How far inside the border to each a place lies, as a share of the way: a plane over places.
     slopes = ways / -squares[:, None]
     heights = (np.sum(rivals**2, axis=1) - named @ named) / (2.0 * squares)
-    inside = np.empty(len(seen))
-    for at in range(0, len(seen), _AT_ONCE):
-        some = slice(at, at + _AT_ONCE)
-        lowest = (slopes @ seen[some].T + heights[:, None]).min(axis=0, initial=_WELL_INSIDE)
-        inside[some] = lowest
+    inside = np.full(len(seen), _WELL_INSIDE)
+    plane = np.empty_like(inside)
+    for slope, height in zip(slopes, heights, strict=True):
+        np.matmul(seen, slope, out=plane)
+        np.minimum(inside, np.add(plane, height, out=plane), out=inside)
     # A logistic curve of the standard deviation steps_off.
     width = max(steps_off, _LEAST_OFF) * np.sqrt(3.0) / np.pi
     return np.asarray(expit(inside / width))

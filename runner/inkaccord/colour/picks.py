@@ -211,7 +211,7 @@ def picked_build(
         elsewhere, and the thing is thought to lie where ``model`` had the first of them: so what
         was said of them tells which it is.
     told
-        Where the thing lies on this pair by what was found out on others.
+        Where the thing lies on this pair by what was found out on others: what :func:`guides`.
 
     Raises
     ------
@@ -220,7 +220,7 @@ def picked_build(
     """
     if not looks:
         raise OrderError.of("no-picks", "no pick to weigh", hint="pick a swatch first")
-    kinds = _likely_kinds(model, looks, others, told if guides(told) else None)
+    kinds = _likely_kinds(model, looks, others, told)
     near = policy.model_copy(
         update={"black": Black.NEAR, "black_free_above": None, "spare_ink_within": 0.0}
     )

@@ -37,7 +37,7 @@ def picked_here(order: Order, known: PairKnowledge, colour: str, bench: Sources)
     None where nobody has picked it there. What the others tell is each pair's own looks alone, so
     that nothing that was seen counts twice.
     """
-    if known.picked(colour) is None:
+    if not any(it.pick.colour == colour for it in known.picks):
         return None
     return known.picked(colour, told_elsewhere(order, known, colour, bench))
 

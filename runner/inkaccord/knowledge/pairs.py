@@ -14,6 +14,7 @@ from inkaccord.colour.drivers import other_drivers
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.lab import Lab
 from inkaccord.colour.pairs import Pair
+from inkaccord.colour.picks import guides
 from inkaccord.colour.predictor import Predictor
 from inkaccord.colour.press.drift import Drifted, re_anchor
 from inkaccord.colour.press.model import PressModel, fit
@@ -291,6 +292,7 @@ class PairKnowledge:
 
         ``told`` is where the thing lies here by what was found out elsewhere.
         """
+        told = told if guides(told) else None
         asked = (colour, None if told is None else (*told.lab.tolist(), told.error))
         if asked not in self._picked:
             self._picked[asked] = weigh_picks(self, colour, told)
