@@ -87,4 +87,6 @@ def drawn_from(page: pikepdf.Page) -> Iterator[Any]:
             seen.add(number)
         if isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
             yield thing
-        pending += links(thing, key, _NOT_DRAWN)
+        # Numbers, as the widths of a typeface, lead nowhere.
+        further = links(thing, key, _NOT_DRAWN)
+        pending += (one for one in further if isinstance(one[1], pikepdf.Object))

@@ -77,8 +77,7 @@ def match(
         parts.append(_match_chunk(search, policy, starts))
     unrounded = np.concatenate([part[0] for part in parts]) if parts else np.empty((0, len(upper)))
     builds = np.concatenate([part[1] for part in parts]) if parts else unrounded
-    predicted = model.predict_lab(builds)
-    reached = delta_e_2000(model.predict_lab(unrounded), aims) <= IN_REACH
+    predicted, free = np.split(model.predict_lab(np.concatenate([builds, unrounded])), 2)
     return Matches(
         drive=model.drive,
         aims_lab=aims,
@@ -87,7 +86,7 @@ def match(
         predicted_lab=predicted,
         delta_e_00=delta_e_2000(predicted, aims),
         bound=model.bound(builds),
-        in_reach=reached,
+        in_reach=delta_e_2000(free, aims) <= IN_REACH,
         lost=lost_from(predicted, aims),
     )
 
@@ -109,7 +108,9 @@ def _match_chunk(search: Search, policy: InkPolicy, starts: Starts) -> tuple[Arr
         with_black, less = best_ends(search, doubtful, first[doubtful], freed)
         worth = less < cost[doubtful] - policy.black_free_within
         best[doubtful[worth]], upper[doubtful[worth]] = with_black[worth], freed[worth]
-    best = _spare_inks(search, best, upper, policy.spare_ink_within)
+        cost[doubtful[worth]] = less[worth]
+    if search.model.drive is Drive.CMYK and policy.spare_ink_within > 0:
+        best = _spare_inks(search, best, upper, cost + policy.spare_ink_within)
     unrounded = np.where(best < 1e-7, 0.0, best) * search.top
     if not policy.whole:
         return unrounded, unrounded
@@ -124,12 +125,9 @@ def _match_chunk(search: Search, policy: InkPolicy, starts: Starts) -> tuple[Arr
     )
 
 
-def _spare_inks(search: Search, x: Array, upper: Array, within: float) -> Array:
-    """Leave out inks of a few percent where that costs no more than ``within`` ΔE00."""
-    if search.model.drive is Drive.RGB or within <= 0:
-        return x
+def _spare_inks(search: Search, x: Array, upper: Array, allowed: Array) -> Array:
+    """Leave out inks of a few percent where that leaves no more than so many ΔE00, (m,)."""
     everyone = np.arange(len(x))
-    allowed = np.linalg.norm(search.steps(x, everyone)[0], axis=1) + within
     x, upper = x.copy(), upper.copy()
     for _ in range(2):
         small = np.where((x > 1e-6) & (x < 0.08) & (search.lower == 0.0), x, np.inf)

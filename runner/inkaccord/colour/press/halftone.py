@@ -78,34 +78,31 @@ class Layout:
 
 def _print_builds(layout: Layout, parameters: Array, nominal: Array, by_parameter: bool) -> Printed:
     count, per_value = len(nominal), layout.per_value
-    light = np.empty((count, 3))
-    slopes = np.empty((count, 3, layout.inks))
-    by_own = np.empty((count, 3, per_value if by_parameter else 0))
     table = parameters[: layout.size].reshape(3, per_value)
-    effectives, rises = curves(nominal, layout.shapes(table))
-    for band, (own, effective, rise) in enumerate(zip(table, effectives, rises, strict=True)):
-        solids = own[: layout.solids].copy()
-        solids[0] = 0.0
-        power = float(np.clip(own[layout.solids], *_POWERS))
-        power = power if abs(power) > _LEAST_POWER else _LEAST_POWER
-        roots = np.exp(solids * power)
+    effective, rises = curves(nominal, layout.shapes(table))  # (3, n, k), as all below: by band
+    solids = table[:, : layout.solids].copy()
+    solids[:, 0] = 0.0
+    power = np.clip(table[:, layout.solids], *_POWERS)
+    power = np.where(np.abs(power) > _LEAST_POWER, power, _LEAST_POWER)[:, None]
+    roots = np.exp(solids * power)
 
-        weights = demichel(effective)
-        mixture = np.maximum(weights @ roots, _DARKEST)
-        result = np.exp(own[0] + np.log(mixture) / power)
-        by_effective = (result / (power * mixture))[:, None] * mix_slopes(effective, roots)
-        light[:, band] = result
-        slopes[:, band] = by_effective * rise
-        if not by_parameter:
-            continue
-        target = by_own[:, band]
-        target[:, 0] = result
-        target[:, 1 : layout.solids] = (result / mixture)[:, None] * weights[:, 1:] * roots[1:]
-        target[:, layout.solids] = (result / power) * (
-            (weights @ (solids * roots)) / mixture - np.log(mixture) / power
+    weights = demichel(effective)
+    mixture = np.maximum((weights @ roots[:, :, None])[:, :, 0], _DARKEST)
+    logs = np.log(mixture) / power
+    light = np.exp(table[:, :1] + logs)
+    by_effective = (light / (power * mixture))[:, :, None] * mix_slopes(effective, roots)
+    by_own = np.empty((3, count, per_value if by_parameter else 0))
+    if by_parameter:
+        share = (light / mixture)[:, :, None]
+        by_own[:, :, 0] = light
+        by_own[:, :, 1 : layout.solids] = share * weights[:, :, 1:] * roots[:, None, 1:]
+        by_own[:, :, layout.solids] = (light / power) * (
+            (weights @ (solids * roots)[:, :, None])[:, :, 0] / mixture - logs
         )
         for ink in range(layout.inks):
             place = layout.curve(ink)
-            shapes = curve_by_shape(nominal[:, ink], own[place])
-            target[:, place] = by_effective[:, ink, None] * shapes
-    return Printed(to_xyz(light), by_own, TO_XYZ @ slopes, np.empty((count, 3, 0)), TO_XYZ)
+            shapes = curve_by_shape(nominal[:, ink], table[:, place])
+            by_own[:, :, place] = by_effective[:, :, ink, None] * shapes
+    slopes = TO_XYZ @ (by_effective * rises).transpose(1, 0, 2)
+    nothing = np.empty((count, 3, 0))
+    return Printed(to_xyz(light.T), by_own.transpose(1, 0, 2), slopes, nothing, TO_XYZ)

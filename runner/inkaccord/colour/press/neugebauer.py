@@ -39,10 +39,12 @@ def demichel(coverages: Array) -> Array:
     >>> demichel(np.array([0.4, 0.3, 0.2, 0.1]))[[0, 1, 15]].round(4).tolist()
     [0.3024, 0.2016, 0.0024]
     """
-    weights = np.ones((*coverages.shape[:-1], 1))
-    for ink in range(coverages.shape[-1]):
-        share = coverages[..., ink, None]
-        weights = np.concatenate([weights * (1.0 - share), weights * share], axis=-1)
+    inks = coverages.shape[-1]
+    weights = np.ones((*coverages.shape[:-1], 2**inks))
+    for ink, size in enumerate(2 ** np.arange(inks)):
+        without, share = weights[..., :size], coverages[..., ink, None]
+        np.multiply(without, share, out=weights[..., size : 2 * size])
+        without *= 1.0 - share
     return weights
 
 
@@ -52,16 +54,26 @@ def mix(coverages: Array, roots: Array) -> Array:
 
 
 def mix_slopes(coverages: Array, roots: Array) -> Array:
-    """Return the derivatives of :func:`mix` by each coverage, (..., k).
+    """Return the derivatives of :func:`mix` by each coverage, (..., n, k).
 
+    Parameters
+    ----------
+    coverages
+        (..., n, k).
+    roots
+        (..., 2^k), for each set of coverages its own.
+
+    Notes
+    -----
     The mixture is linear in every single coverage, so its slope is the difference between the
     ink being everywhere and nowhere.
     """
     slopes = np.empty_like(coverages)
-    for ink in range(coverages.shape[-1]):
-        around = roots.reshape(-1, 2, 2**ink)
-        change = (around[:, 1] - around[:, 0]).ravel()
-        slopes[..., ink] = demichel(np.delete(coverages, ink, axis=-1)) @ change
+    inks = np.arange(coverages.shape[-1])
+    for ink in inks:
+        around = roots.reshape(*roots.shape[:-1], -1, 2, 2**ink)
+        change = (around[..., 1, :] - around[..., 0, :]).reshape(*roots.shape[:-1], -1, 1)
+        slopes[..., ink] = (demichel(coverages[..., inks != ink]) @ change)[..., 0]
     return slopes
 
 

@@ -47,14 +47,18 @@ def curves(nominal: Array, shapes: Array) -> tuple[Array, Array]:
 
 
 def curve_by_shape(nominal: Array, shape: Array) -> Array:
-    """Return the derivatives (n, modes) of the effective coverage by the coefficients."""
-    waves = _waves(len(shape))
-    density = np.exp(waves @ shape)
-    area = _running(density[:, None])
-    moments = _running(density[:, None] * waves) / area[-1]
-    by_shape = moments - area / area[-1] * moments[-1]
+    """Return the derivatives (..., n, modes) of effective coverages by coefficients (..., modes).
+
+    ``nominal`` is (n,); leading axes are sets of curves.
+    """
+    waves = _waves(shape.shape[-1])
+    density = np.exp(waves @ shape[..., None])  # (..., 201, 1)
+    area = _running(density)
+    moments = _running(density * waves) / area[..., -1:, :]
+    by_shape = moments - area / area[..., -1:, :] * moments[..., -1:, :]
     left, t = _place(nominal)
-    return np.asarray((1 - t)[:, None] * by_shape[left] + t[:, None] * by_shape[left + 1])
+    low, high = by_shape[..., left, :], by_shape[..., left + 1, :]
+    return np.asarray((1 - t)[:, None] * low + t[:, None] * high)
 
 
 @cache
