@@ -73,13 +73,13 @@ _places = st.integers(0, 80)
 _plain = st.one_of(
     st.tuples(st.just("fill"), _colours),
     st.tuples(st.just("stroke"), _colours),
-    st.tuples(st.just("gs"), st.sampled_from([*SWITCHES, NONE])),
+    st.tuples(st.just("gs"), st.sampled_from(["O", "O", "O", *SWITCHES, NONE])),
     *(st.tuples(st.just(name), st.tuples(_places, _places)) for name in PAINTED),
 )
 _kept = st.tuples(st.just("kept"), st.lists(_plain, max_size=4))
-_forms = st.lists(st.one_of(_plain, _kept), min_size=2, max_size=6)
+_forms = st.lists(st.one_of(_plain, _kept), min_size=5, max_size=8)
 _drawn = st.tuples(st.just("Do"), st.sampled_from("AB"))
-_pages = st.lists(st.one_of(_plain, _kept, _drawn), min_size=8, max_size=16)
+_pages = st.lists(st.one_of(_plain, _kept, _drawn), min_size=24, max_size=30)
 
 
 def as_line(colour: str) -> str:
