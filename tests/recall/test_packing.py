@@ -137,6 +137,7 @@ HOSTILE = {
     "no such enum": b'{"$": "inkaccord.colour.builds:Drive", "value": "steam"}',
     "objects": b'{"$": "array", "dtype": "|O", "shape": [1], "columns": false, "data": "AAAA"}',
     "odd shape": b'{"$": "array", "dtype": "<f8", "shape": [9], "columns": false, "data": "AAAA"}',
+    "met before all": b'{"$": "same", "number": 0}',
     "too deep": b"[" * 100_000 + b"]" * 100_000,
 }
 
@@ -145,6 +146,16 @@ HOSTILE = {
 def test_hostile_text_is_a_value_error(data):
     with pytest.raises(ValueError, match="packed value"):
         unpack(data)
+
+
+def test_a_value_that_is_met_again_is_kept_once():
+    shared, alike = Build.cmyk(10, 20, 30, 0), Build.cmyk(10, 20, 30, 0)
+    packed = pack((shared, Paint.spot("Slate", 40), {"again": [shared]}, alike))
+    assert packed.count(b'"fields"') == 3
+    first, _, held, other = unpack(packed)
+    assert held["again"][0] is first
+    assert other == first
+    assert other is not first
 
 
 def test_what_is_packed_is_json():

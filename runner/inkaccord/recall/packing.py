@@ -2,6 +2,9 @@
 
 What is read back may come from a damaged or a hostile file. It can name no class but our own
 dataclasses, models and enums, runs no code of its own, and anything odd is a ValueError.
+
+Text is written and read value by value, so that nothing as large as the whole stands beside it, and
+a value that is met again, as the boxes of a file's pages, is kept once on both sides.
 """
 
 import base64
@@ -9,6 +12,7 @@ import dataclasses
 import datetime
 import json
 import sys
+from collections.abc import Iterable
 from decimal import Decimal
 from enum import Enum
 from functools import cache
@@ -18,19 +22,22 @@ import numpy as np
 from pydantic import BaseModel
 
 _TAG = "$"
+_SAME = "same"
 _KINDS = "biuf"
 """Kinds of number that an array may hold."""
+_PLAIN = frozenset({str, int, float, bool, type(None)})
+_json = json.JSONEncoder(separators=(",", ":")).encode
 
 
 def pack(value: object) -> bytes:
     """Return a value as JSON text. Raises TypeError for what is no plain or frozen value."""
-    return json.dumps(_plain(value), separators=(",", ":")).encode()
+    return _Packer().text(value).encode()
 
 
 def unpack(data: bytes) -> Any:
     """Return the value that :func:`pack` was given. Raises ValueError for anything else."""
     try:
-        return _value(json.loads(data))
+        return _value(json.loads(data, object_hook=_Unpacker().made))
     except (
         ValueError, TypeError, LookupError, AttributeError, RecursionError, ArithmeticError
     ) as wrong:  # fmt: skip
@@ -53,72 +60,119 @@ def name_of(kind: type) -> str:
     return f"{kind.__module__}:{kind.__qualname__}"
 
 
-def _plain(value: object) -> object:
-    """Return a value in JSON's own types; a tuple is a list there, the rest carries a tag."""
-    if isinstance(value, Enum):
-        return {_TAG: name_of(type(value)), "value": value.value}
-    if value is None or isinstance(value, (bool, int, float, str)):
-        return value
-    if isinstance(value, tuple) and type(value) is tuple:
-        return [_plain(it) for it in value]
-    if isinstance(value, list):
-        return {_TAG: "list", "items": [_plain(it) for it in value]}
-    if isinstance(value, dict):
-        return {_TAG: "dict", "items": [[_plain(key), _plain(it)] for key, it in value.items()]}
-    if isinstance(value, bytes):
-        return {_TAG: "bytes", "data": base64.b64encode(value).decode()}
-    if isinstance(value, datetime.date) and type(value) is datetime.date:
-        return {_TAG: "date", "day": value.isoformat()}
-    if isinstance(value, Decimal):
-        return {_TAG: "decimal", "figures": str(value)}
-    if isinstance(value, np.ndarray) and value.dtype.kind in _KINDS:
-        return _plain_array(value)
-    fields = fields_of(value)
-    if fields is None:
-        raise TypeError(f"a {type(value).__name__} can't be kept from run to run")
-    return {
-        _TAG: name_of(type(value)),
-        "fields": {name: _plain(it) for name, it in fields.items()},
-    }
+class _Packer:
+    """Writes values as text; a tuple is a list there, the rest carries a tag."""
+
+    def __init__(self) -> None:
+        self._numbers: dict[int, int] = {}
+        """Of what was written, in the order of its ends; by identity, since the whole holds it."""
+
+    def text(self, value: object) -> str:
+        """Return the text of a value."""
+        if type(value) in _PLAIN:
+            return _json(value)
+        if type(value) is tuple:
+            if all(type(it) in _PLAIN for it in value):
+                return _json(value)
+            return self._row(value)
+        if isinstance(value, Enum):
+            return _tagged(name_of(type(value)), value=_json(value.value))
+        if isinstance(value, (int, float, str)):
+            return _json(value)
+        if isinstance(value, list):
+            return _tagged("list", items=self._row(value))
+        if isinstance(value, dict):
+            return _tagged("dict", items=self._row(value.items()))
+        if isinstance(value, bytes):
+            return _tagged("bytes", data=_json(base64.b64encode(value).decode()))
+        if isinstance(value, datetime.date) and type(value) is datetime.date:
+            return _tagged("date", day=_json(value.isoformat()))
+        if isinstance(value, Decimal):
+            return _tagged("decimal", figures=_json(str(value)))
+        if isinstance(value, np.ndarray) and value.dtype.kind in _KINDS:
+            return _array_text(value)
+        return self._own(value)
+
+    def _row(self, values: Iterable[object]) -> str:
+        return f"[{','.join(map(self.text, values))}]"
+
+    def _own(self, value: object) -> str:
+        if (number := self._numbers.get(id(value))) is not None:
+            return _tagged(_SAME, number=str(number))
+        fields = fields_of(value)
+        if fields is None:
+            raise TypeError(f"a {type(value).__name__} can't be kept from run to run")
+        inner = ",".join(f"{_json(name)}:{self.text(it)}" for name, it in fields.items())
+        self._numbers[id(value)] = len(self._numbers)
+        return _tagged(name_of(type(value)), fields=f"{{{inner}}}")
 
 
-def _plain_array(value: np.ndarray) -> object:
+def _tagged(tag: str, **parts: str) -> str:
+    inner = "".join(f",{_json(name)}:{text}" for name, text in parts.items())
+    return f"{{{_json(_TAG)}:{_json(tag)}{inner}}}"
+
+
+def _array_text(value: np.ndarray) -> str:
     # In its own order of axes: sums over it then come out the same to the last digit.
     columns = value.flags.f_contiguous and not value.flags.c_contiguous
-    return {
-        _TAG: "array",
-        "dtype": value.dtype.newbyteorder("<").str,
-        "shape": list(value.shape),
-        "columns": columns,
-        "data": base64.b64encode(
-            value.astype(value.dtype.newbyteorder("<")).tobytes("F" if columns else "C")
-        ).decode(),
-    }
+    plain = value.astype(value.dtype.newbyteorder("<"))
+    return _tagged(
+        "array",
+        dtype=_json(plain.dtype.str),
+        shape=_json(value.shape),
+        columns=_json(columns),
+        data=_json(base64.b64encode(plain.tobytes("F" if columns else "C")).decode()),
+    )
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class _Held:
+    """A list or a dictionary that was one: those of JSON itself mean tuples, and fields."""
+
+    value: Any
 
 
 def _value(told: Any) -> Any:
-    """Return the value behind JSON's own types."""
-    if isinstance(told, list):
-        return tuple(_value(it) for it in told)
-    if not isinstance(told, dict):
-        return told
-    tag = told[_TAG]
-    if tag == "list":
-        return [_value(it) for it in told["items"]]
-    if tag == "dict":
-        return {_value(key): _value(it) for key, it in told["items"]}
-    if tag == "bytes":
-        return base64.b64decode(told["data"], validate=True)
-    if tag == "date":
-        return datetime.date.fromisoformat(told["day"])
-    if tag == "decimal":
-        return Decimal(told["figures"])
-    if tag == "array":
-        return _array(told)
-    kind = _class(tag)
-    if issubclass(kind, Enum):
-        return kind(told["value"])
-    return kind(**{name: _value(it) for name, it in told["fields"].items()})
+    """Return the value behind JSON's own types, of which the inner ones are made already."""
+    if type(told) is list:
+        return tuple(map(_value, told))
+    if type(told) is _Held:
+        return told.value
+    if type(told) is dict:
+        raise ValueError("entries without a tag")
+    return told
+
+
+class _Unpacker:
+    """Makes values of JSON's objects, as each of them ends."""
+
+    def __init__(self) -> None:
+        self._made: list[Any] = []
+
+    def made(self, told: dict[str, Any]) -> Any:
+        """Return the value that an object stands for; its fields as they are."""
+        tag = told.get(_TAG)
+        if tag is None:
+            return told
+        if tag == _SAME:
+            return self._made[told["number"]]
+        if tag == "list":
+            return _Held(list(_value(told["items"])))
+        if tag == "dict":
+            return _Held(dict(_value(told["items"])))
+        if tag == "bytes":
+            return base64.b64decode(told["data"], validate=True)
+        if tag == "date":
+            return datetime.date.fromisoformat(told["day"])
+        if tag == "decimal":
+            return Decimal(told["figures"])
+        if tag == "array":
+            return _array(told)
+        kind = _class(tag)
+        if issubclass(kind, Enum):
+            return kind(told["value"])
+        self._made.append(kind(**{name: _value(it) for name, it in told["fields"].items()}))
+        return self._made[-1]
 
 
 def _array(told: dict[str, Any]) -> np.ndarray:
