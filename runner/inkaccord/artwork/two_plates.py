@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Mapping
 
 import pikepdf
 
-from inkaccord.artwork.marks.mark import Mark
-from inkaccord.artwork.plates import spots_of
 from inkaccord.colour.paints import Paint
 from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.pdf.colours.alternates import alternates_in
@@ -17,17 +15,16 @@ _SAME = 1.0
 """How far apart the numbers of two builds may lie that are meant as one."""
 
 
-def two_plates(pdf: pikepdf.Pdf, marks: Iterable[Mark]) -> Iterator[Diagnostic]:
-    """Yield which painted spots have two builds, and which have one name in two spellings."""
-    pages: dict[str, int] = {}
-    for mark in marks:
-        for name in sorted(spots_of(mark.colour)):
-            pages.setdefault(name, mark.page)
+def two_plates(pdf: pikepdf.Pdf, pages: Mapping[str, int]) -> Iterator[Diagnostic]:
+    """Yield which painted spots have two builds, and which have one name in two spellings.
+
+    ``pages`` has the first page of each.
+    """
     yield from _spellings(pages)
     yield from _builds(pdf, pages)
 
 
-def _spellings(pages: dict[str, int]) -> Iterator[Diagnostic]:
+def _spellings(pages: Mapping[str, int]) -> Iterator[Diagnostic]:
     alike: dict[str, list[str]] = {}
     for name in pages:
         alike.setdefault(_plain(name), []).append(name)
@@ -47,7 +44,7 @@ def _plain(name: str) -> str:
     return "".join(letter for letter in name.casefold() if letter.isalnum()) or name
 
 
-def _builds(pdf: pikepdf.Pdf, pages: dict[str, int]) -> Iterator[Diagnostic]:
+def _builds(pdf: pikepdf.Pdf, pages: Mapping[str, int]) -> Iterator[Diagnostic]:
     builds: dict[str, list[Paint]] = {}
     for name, paint in alternates_in(pdf) if pages else ():
         known = builds.setdefault(name, [])

@@ -4,7 +4,8 @@ All lengths are points of 1/72 in: the page's UserUnit is already multiplied in.
 """
 
 import math
-from typing import Literal
+from functools import lru_cache
+from typing import Any, Literal
 
 import pikepdf
 
@@ -152,6 +153,12 @@ def _unit(value: object) -> float:
     return unit if math.isfinite(unit) and unit > 0 else 1.0
 
 
+@lru_cache(maxsize=64)
+def _kept(**boxes: Any) -> PageBoxes:
+    """Return boxes, the same for the many pages of a file that are alike."""
+    return PageBoxes(**boxes)
+
+
 def page_boxes(page: pikepdf.Page, file: str | None = None) -> PageBoxes:
     """Return a page's boxes in points, with inheritance and defaults.
 
@@ -180,7 +187,7 @@ def page_boxes(page: pikepdf.Page, file: str | None = None) -> PageBoxes:
     cut = {name: box.common(media) for name, box in raw.items()}
     cut = {name: box for name, box in cut.items() if not box.is_empty}
     crop = cut.get("crop", media)
-    return PageBoxes(
+    return _kept(
         media=media,
         crop=crop,
         bleed=cut.get("bleed", crop),

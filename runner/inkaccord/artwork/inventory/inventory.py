@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from functools import reduce
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -11,12 +11,8 @@ from pydantic import Field
 
 from inkaccord.artwork.advice import advised
 from inkaccord.artwork.inventory.areas import PAPER, ColourMap, colour_maps
-from inkaccord.artwork.inventory.drawn_pictures import (
-    parted,
-    shares_of_pictures,
-    with_colours_of_pictures,
-)
-from inkaccord.artwork.inventory.stepped import as_gradients, steps_of_gradients
+from inkaccord.artwork.inventory.drawn_pictures import Areas, parted, shares_of_pictures
+from inkaccord.artwork.inventory.painted import Painted, PaintedPages
 from inkaccord.artwork.made_with import program_kind
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import PageReader
@@ -38,13 +34,13 @@ from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, opening_findings
 from inkaccord.pdf.signatures import is_signed
 from inkaccord.pdf.writing import save_as_packed
-from inkaccord.sizes import Box
 
 BoxMm = tuple[float, float, float, float]
 _UNCLEAR = 0.02
 
 
-class ColourOnPage(Frozen):
+@dataclass(frozen=True, slots=True)
+class ColourOnPage:
     """One colour on one page. Areas are None where the page could not be drawn."""
 
     page: int
@@ -115,7 +111,8 @@ class FontEntry(Frozen):
     pages: tuple[int, ...]
 
 
-class PageEntry(Frozen):
+@dataclass(frozen=True, slots=True)
+class PageEntry:
     """One page."""
 
     number: int
@@ -189,14 +186,16 @@ def inventory(
     source = as_given(source)
     label = name or (str(source) if isinstance(source, Path) else None)
     marks: list[Mark] = []
+    """Of a page that is being read."""
     boxes: list[PageBoxes | None] = []
     with open_artwork(source, limits=limits, name=name) as pdf:
         if flatten_pictures(pdf, known, guess=True, limits=limits):
             source = save_as_packed(pdf)
         drawn = {picture.key: picture for picture in flat_pictures(pdf, known, limits)}
         findings = opening_findings(pdf, label)
+        painted = PaintedPages(drawn)
         reader = PageReader(pdf, marks.append, limits)
-        for page in pdf.pages:
+        for number, page in enumerate(pdf.pages, start=1):
             try:
                 found = page_boxes(page)
                 reader.read_page(page, found)
@@ -204,14 +203,20 @@ def inventory(
             except FileError as problem:
                 findings += problem.findings
                 boxes.append(None)
+            painted.take(number, marks)
+            marks.clear()
         findings += reader.findings
-        findings += two_plates(pdf, marks)
+        findings += two_plates(pdf, painted.spots)
         program, groups, signed = program_kind(pdf), groups_of(pdf), is_signed(pdf)
-    measured: dict[int, dict[tuple[ArtworkColour, Role], tuple[float, float]]] = {}
+    steps, shares = painted.steps, shares_of_pictures(painted.pictures, drawn)
+    measured: dict[int, Areas] = {}
+    met: dict[tuple[object, ...], Areas] = {}
     bare: dict[int, float] = {}
     try:
         for found_map in colour_maps(source, dpi=dpi, limits=limits):
-            measured[found_map.page], bare[found_map.page] = _areas(found_map)
+            areas, bare[found_map.page] = _areas(found_map)
+            areas = _summed(parted(areas, shares), steps)
+            measured[found_map.page] = met.setdefault(tuple(areas.items()), areas)
             if found_map.unclear > _UNCLEAR:
                 findings.append(_unclear(found_map))
     except FileError as problem:
@@ -221,20 +226,15 @@ def inventory(
                 f"the areas could not be measured: {problem}",
             )
         )
-    shares = shares_of_pictures(marks, drawn)
-    pictures = tuple(_pictures(marks))
     return Inventory(
         file=label,
         pages=tuple(
             PageEntry(number=number, boxes=one, bare_mm2=bare.get(number))
             for number, one in enumerate(boxes, start=1)
         ),
-        colours=_colours(
-            with_colours_of_pictures(marks, drawn),
-            {page: parted(areas, shares) for page, areas in measured.items()},
-        ),
-        pictures=pictures,
-        fonts=_fonts(marks),
+        colours=_colours(painted, steps, measured),
+        pictures=tuple(_pictures(painted.pictures)),
+        fonts=_fonts(painted),
         dpi=dpi,
         program=program,
         groups=groups,
@@ -258,9 +258,7 @@ def _unclear(found: ColourMap) -> Diagnostic:
     )
 
 
-def _areas(
-    found: ColourMap,
-) -> tuple[dict[tuple[ArtworkColour, Role], tuple[float, float]], float]:
+def _areas(found: ColourMap) -> tuple[Areas, float]:
     """Return area and area in the trim of each colour in each role, and the bare paper, in mm²."""
     pixel = found.mm2_per_pixel
     whole = found.counts(found.boxes.crop)
@@ -276,44 +274,33 @@ def _areas(
 
 
 def _colours(
-    marks: list[Mark],
-    measured: dict[int, dict[tuple[ArtworkColour, Role], tuple[float, float]]],
+    painted: PaintedPages,
+    steps: Mapping[ArtworkColour, ArtworkColour],
+    measured: Mapping[int, Areas],
 ) -> tuple[ColourEntry, ...]:
-    steps = steps_of_gradients(marks)
-    if steps:
-        marks = as_gradients(marks, steps)
-        measured = {page: _summed(areas, steps) for page, areas in measured.items()}
     consists_of: dict[ArtworkColour, list[ArtworkColour]] = {}
     for step, gradient in steps.items():
         consists_of.setdefault(gradient, []).append(step)
-    grouped: dict[ArtworkColour, dict[int, list[Mark]]] = {}
-    for mark in marks:
-        grouped.setdefault(mark.colour, {}).setdefault(mark.page, []).append(mark)
     entries = [
         ColourEntry(
             colour=colour,
-            pages=tuple(
-                _on_page(colour, page, found, measured.get(page)) for page, found in pages.items()
-            ),
-            overprints=any(mark.overprint for found in pages.values() for mark in found),
-            see_through=any(mark.see_through for found in pages.values() for mark in found),
-            layers=tuple(
-                sorted({m.layer for found in pages.values() for m in found if m.layer is not None})
-            ),
-            shown=any(mark.layer_shown for found in pages.values() for mark in found),
+            pages=tuple(_on_pages(colour, pages, measured)),
+            overprints=any(one.overprints for one in pages.values()),
+            see_through=any(one.see_through for one in pages.values()),
+            layers=tuple(sorted({layer for one in pages.values() for layer in one.layers})),
+            shown=any(one.shown for one in pages.values()),
             steps=tuple(consists_of.get(colour, ())),
         )
-        for colour, pages in grouped.items()
+        for colour, pages in painted.colours(steps).items()
     ]
     return tuple(sorted(entries, key=lambda entry: (-(entry.area_mm2 or 0), entry.colour.text)))
 
 
-def _summed(
-    areas: dict[tuple[ArtworkColour, Role], tuple[float, float]],
-    steps: dict[ArtworkColour, ArtworkColour],
-) -> dict[tuple[ArtworkColour, Role], tuple[float, float]]:
+def _summed(areas: Areas, steps: Mapping[ArtworkColour, ArtworkColour]) -> Areas:
     """Return areas with those of a gradient's steps together."""
-    found: dict[tuple[ArtworkColour, Role], tuple[float, float]] = {}
+    if not steps:
+        return areas
+    found: Areas = {}
     for (colour, role), (whole, inside) in areas.items():
         key = steps.get(colour, colour), role
         before = found.get(key, (0.0, 0.0))
@@ -321,29 +308,38 @@ def _summed(
     return found
 
 
+def _on_pages(
+    colour: ArtworkColour, pages: Mapping[int, Painted], measured: Mapping[int, Areas]
+) -> Iterable[ColourOnPage]:
+    """Yield a colour on each of its pages; pages that are alike share what they have in common."""
+    met: dict[tuple[int, int], ColourOnPage] = {}
+    for page, painted in pages.items():
+        areas = measured.get(page)
+        alike = id(painted), id(areas)
+        if alike not in met:
+            met[alike] = _on_page(colour, page, painted, areas)
+        yield replace(met[alike], page=page)
+
+
 def _on_page(
-    colour: ArtworkColour,
-    page: int,
-    marks: list[Mark],
-    measured: dict[tuple[ArtworkColour, Role], tuple[float, float]] | None,
+    colour: ArtworkColour, page: int, painted: Painted, measured: Areas | None
 ) -> ColourOnPage:
-    used = {mark.role for mark in marks}
     areas = {
         role: None if measured is None else measured.get((colour, role), (0.0, 0.0))
         for role in Role
-        if role in used
+        if role in painted.roles
     }
     return ColourOnPage(
         page=page,
         area_mm2=_sum(None if area is None else area[0] for area in areas.values()),
         area_in_trim_mm2=_sum(None if area is None else area[1] for area in areas.values()),
-        box_mm=reduce(Box.around, (mark.box for mark in marks)).in_mm,
+        box_mm=painted.box.in_mm,
         roles=tuple((role, None if area is None else area[0]) for role, area in areas.items()),
-        marks=len(marks),
+        marks=painted.marks,
     )
 
 
-def _pictures(marks: list[Mark]) -> Iterable[PictureEntry]:
+def _pictures(marks: Sequence[Mark]) -> Iterable[PictureEntry]:
     for mark in marks:
         if mark.picture is not None and mark.colour.kind is ColourKind.IMAGE:
             picture = mark.picture
@@ -360,22 +356,16 @@ def _pictures(marks: list[Mark]) -> Iterable[PictureEntry]:
             )
 
 
-def _fonts(marks: list[Mark]) -> tuple[FontEntry, ...]:
-    grouped: dict[tuple[str, str, bool, bool], list[Mark]] = {}
-    for mark in marks:
-        if mark.typeface is not None:
-            face = mark.typeface
-            key = (face.name, face.kind, face.embedded, face.subset)
-            grouped.setdefault(key, []).append(mark)
+def _fonts(painted: PaintedPages) -> tuple[FontEntry, ...]:
     return tuple(
         FontEntry(
             name=name,
             kind=kind,
             embedded=embedded,
             subset=subset,
-            smallest_pt=round(min(mark.text_size_pt or 0 for mark in found), 3),
-            largest_pt=round(max(mark.text_size_pt or 0 for mark in found), 3),
-            pages=tuple(sorted({mark.page for mark in found})),
+            smallest_pt=round(found.smallest_pt, 3),
+            largest_pt=round(found.largest_pt, 3),
+            pages=tuple(found.pages),
         )
-        for (name, kind, embedded, subset), found in sorted(grouped.items())
+        for (name, kind, embedded, subset), found in sorted(painted.faces.items())
     )

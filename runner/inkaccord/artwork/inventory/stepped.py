@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from itertools import groupby
 
 from inkaccord.artwork.flights import LEAST_COLOURS, climbed, may_begin
@@ -17,10 +16,13 @@ from inkaccord.pdf.colours.spaces import device_numbers
 _PLAIN = {PaintKind.CMYK, PaintKind.RGB, PaintKind.GRAY}
 
 
-def steps_of_gradients(marks: Sequence[Mark]) -> dict[ArtworkColour, ArtworkColour]:
-    """Return which colours are steps of a gradient and nothing else, and that gradient.
+def steps_of_gradients(
+    marks: Sequence[Mark],
+) -> tuple[dict[ArtworkColour, ArtworkColour], set[ArtworkColour]]:
+    """Return which colours of a page are steps of a gradient, and that gradient; and what is not.
 
-    Its first and last colours are its parts, and remain colours of their own.
+    A colour can be both, and is then no step. A gradient's first and last colours are its parts,
+    and remain colours of their own.
     """
     steps: dict[ArtworkColour, ArtworkColour] = {}
     inside: set[int] = set()
@@ -35,17 +37,7 @@ def steps_of_gradients(marks: Sequence[Mark]) -> dict[ArtworkColour, ArtworkColo
             if marks[index].colour not in (first, last):
                 steps.setdefault(marks[index].colour, gradient)
                 inside.add(index)
-    for index, mark in enumerate(marks):
-        if index not in inside:
-            steps.pop(mark.colour, None)
-    return steps
-
-
-def as_gradients(marks: Sequence[Mark], steps: dict[ArtworkColour, ArtworkColour]) -> list[Mark]:
-    """Return marks that are steps as marks of their gradient."""
-    return [
-        replace(mark, colour=steps[mark.colour]) if mark.colour in steps else mark for mark in marks
-    ]
+    return steps, {mark.colour for index, mark in enumerate(marks) if index not in inside}
 
 
 def _flights(marks: Sequence[Mark]) -> Iterator[list[int]]:
