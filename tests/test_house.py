@@ -16,6 +16,7 @@ import inkaccord
 from inkaccord.cli.main import COMMANDS
 from inkaccord.errors import MEANINGS, ExitCode
 from inkaccord.hooks import Specifications
+from inkaccord.testing import draw_artwork
 
 ROOT = Path(__file__).parents[1]
 CORE = Path(inkaccord.__file__).parent
@@ -47,6 +48,31 @@ def test_check_loads_no_shelf_and_no_colour_science():
     modules = loaded_by("check", str(ROOT / "jobs_example" / "members_evening"))
     assert "pikepdf" in modules
     assert not modules & {"colour", "sqlalchemy"}
+
+
+def test_colours_of_a_plain_file_load_no_order_no_swaps_and_nothing_for_pictures(tmp_path):
+    (tmp_path / "card.pdf").write_bytes(draw_artwork())
+    modules = loaded_by("colours", str(tmp_path / "card.pdf"))
+    assert {"numpy", "inkaccord.artwork.inventory.inventory"} <= modules
+    assert not modules & {
+        "PIL",
+        "scipy",
+        "yaml",
+        "inkaccord.order",
+        "inkaccord.artwork.swap_table",
+        "inkaccord.artwork.inventory.nearest",
+    }
+
+
+def test_no_plugin_of_another_library_is_looked_for(tmp_path, monkeypatch):
+    told = tmp_path / "spies-1.dist-info"
+    told.mkdir()
+    (told / "METADATA").write_text("Metadata-Version: 2.1\nName: spies\nVersion: 1\n", "utf-8")
+    (told / "entry_points.txt").write_text("[pydantic]\nspy = spies:spy\n", "utf-8")
+    (tmp_path / "spies.py").write_text("spy = None\n", "utf-8")
+    monkeypatch.setenv("PYTHONPATH", str(tmp_path))
+    monkeypatch.delenv("PYDANTIC_DISABLE_PLUGINS", raising=False)
+    assert "spies" not in loaded_by("schema", "order")
 
 
 @pytest.mark.slow

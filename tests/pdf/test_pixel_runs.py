@@ -20,7 +20,7 @@ def test_runs_are_the_pixels(
     pixels = dice.integers(0, numbers, size).astype(np.uint32)
     pixels = np.repeat(pixels, dice.integers(1, 4, size[0]), axis=0)
     height, width = pixels.shape
-    told = _rows(pixels.tobytes(), 4 * width)
+    told = _rows(memoryview(pixels.tobytes()), 4 * width)
     rows = np.frombuffer(told["pixels"], np.uint32).reshape(-1, width)
     assert len(rows) == 1 + np.count_nonzero((pixels[1:] != pixels[:-1]).any(axis=1))
     runs = PixelRuns.of(rows, np.array(told["repeats"], np.intp))

@@ -2,7 +2,6 @@
 
 import gc
 import importlib
-import os
 import sys
 from pathlib import Path
 
@@ -10,10 +9,6 @@ import click
 
 from inkaccord.cli.anywhere import before_commands, complete, taken_by
 from inkaccord.errors import ExitCode, InkaccordError
-
-# Before numpy is loaded. Our matrices are small: a second thread is waited for longer than it
-# works, on a busy machine several times as long; and one thread always adds up in one order.
-os.environ.setdefault("OMP_NUM_THREADS", "1")
 
 _YOUNG = 100_000
 """New objects after which the collector looks for circles: what loading makes has none, and looking

@@ -6,10 +6,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from inkaccord.artwork.inventory.inventory import Inventory, inventory
-from inkaccord.artwork.inventory.nearest import Nearest, nearest
-from inkaccord.artwork.swaps import ProfiledMode
 
-if TYPE_CHECKING:  # slow to load, and most files have none
+if TYPE_CHECKING:  # slow to load, and most files have no order
+    from inkaccord.artwork.inventory.nearest import Nearest
     from inkaccord.order.model import Order
 
 DPI = 300
@@ -32,7 +31,7 @@ class FileColours:
 
     found: Inventory
     shown: Inventory
-    nearest: tuple[Nearest, ...] = ()
+    nearest: "tuple[Nearest, ...]" = ()
 
 
 def file_colours(
@@ -57,9 +56,11 @@ def file_colours(
     known = tuple(paint for colour in colours.values() for paint in colour.in_artwork)
     found = look(file, dpi=dpi, known=known)
     asked = profiled or (order and order.profiled)
-    shown = found.by_numbers() if asked == ProfiledMode.PLAIN.value else found
+    shown = found.by_numbers() if asked == "plain" else found
     if order is None:
         return FileColours(found, shown)
+    from inkaccord.artwork.inventory.nearest import nearest  # noqa: PLC0415 - as above
+
     names = {name: colour.known_as for name, colour in colours.items()}
     within = {name: colour.within for name, colour in colours.items()}
     return FileColours(found, shown, nearest(shown, names, within=within))

@@ -77,20 +77,20 @@ def draw_pages(
                         size = {key: getattr(bitmap, key) for key in ("width", "height", "stride")}
                         pixels = memoryview(bitmap.buffer).cast("B")
                         if codes:
-                            yield {**size, **_rows(bytes(pixels), bitmap.stride)}
+                            yield {**size, **_rows(pixels, bitmap.stride)}
                         else:
                             yield {**size, "pixels": pixels}
     except (pdfium.PdfiumError, IndexError, ValueError) as problem:
         yield {"problem": str(problem), "page": number}
 
 
-def _rows(pixels: bytes, stride: int) -> dict[str, Any]:
+def _rows(pixels: memoryview, stride: int) -> dict[str, Any]:
     """Return the rows that are not like the one above them, and how often each stands there."""
     rows: list[bytes] = []
     repeats: list[int] = []
     last = b""
     for at in range(0, len(pixels), stride):
-        row = pixels[at : at + stride]
+        row = pixels[at : at + stride].tobytes()
         if row == last:
             repeats[-1] += 1
         else:

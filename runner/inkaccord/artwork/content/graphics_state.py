@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.spaces import DEVICE, DEVICE_GRAY, Colour, Space, SpaceKind
 from inkaccord.pdf.entries import entry
+
+if TYPE_CHECKING:  # where nothing changes there is no table
+    from inkaccord.artwork.swap_table import Mapped, SwapTable
 
 
 @dataclass(slots=True, eq=False)

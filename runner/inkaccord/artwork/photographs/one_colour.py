@@ -16,7 +16,6 @@ from typing import Any
 import numpy as np
 import pikepdf
 from numpy.typing import NDArray
-from PIL import Image
 
 from inkaccord.artwork.mixing import HIGHEST_TINT, LOWEST_TINT, inks, scaled
 from inkaccord.colour.arrays import Array
@@ -247,6 +246,8 @@ def _resized(shares: NDArray[np.uint8], size: tuple[int, ...]) -> NDArray[np.uin
     """Return a mask at the size of its image: the most that shows of each of its pixels."""
     if shares.shape == size:
         return shares
+    from PIL import Image  # noqa: PLC0415 - slow to load
+
     with Image.fromarray(shares) as mask:
         return np.asarray(mask.resize((size[1], size[0]), Image.Resampling.BILINEAR))
 

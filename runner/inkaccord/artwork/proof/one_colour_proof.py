@@ -10,7 +10,6 @@ from typing import Any
 import numpy as np
 import pikepdf
 from numpy.typing import NDArray
-from PIL import Image
 
 from inkaccord.artwork.proof.photograph_proof import Objects
 from inkaccord.errors import FileError
@@ -63,6 +62,8 @@ def _off(old: Any, new: Any) -> float:
         shares = 255 - shares
     samples = _samples(old, _CHANNELS[str(old["/ColorSpace"])])
     if shares.shape != samples.shape[:2]:
+        from PIL import Image  # noqa: PLC0415 - slow to load
+
         size = samples.shape[1], samples.shape[0]
         shares = np.asarray(Image.fromarray(shares).resize(size, Image.Resampling.BILINEAR))
     rows = max(_AT_ONCE // max(samples.shape[1], 1), 1)
@@ -96,6 +97,8 @@ def _samples(image: Any, channels: int) -> NDArray[np.uint8]:
         return read_jpeg(_jpeg(image, filters)).samples.reshape(height, width, channels)
     data = image.read_bytes()
     if int(image.get("/BitsPerComponent", 8)) == 1:
+        from PIL import Image  # noqa: PLC0415 - as above
+
         with Image.frombytes("1", (width, height), data) as picture:
             return np.asarray(picture.convert("L")).reshape(height, width, 1)
     wanted = height * width * channels
