@@ -47,7 +47,16 @@ def test_help_and_version_load_nothing_heavy(words):
 def test_check_loads_no_shelf_and_no_colour_science():
     modules = loaded_by("check", str(ROOT / "jobs_example" / "members_evening"))
     assert "pikepdf" in modules
-    assert not modules & {"colour", "sqlalchemy"}
+    assert not modules & {"colour", "scipy", "sqlalchemy"}
+
+
+@pytest.mark.parametrize("words", ["shelf --shelf none.sqlite list", "samples ORDER"])
+def test_what_a_shelf_lists_loads_no_numbers(words, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    order = str(ROOT / "jobs_example" / "first_order")
+    modules = loaded_by(*words.replace("ORDER", order).split())
+    assert "sqlalchemy" in modules
+    assert not modules & {"numpy", "scipy", "pikepdf"}
 
 
 def test_colours_of_a_plain_file_load_no_order_no_swaps_and_nothing_for_pictures(tmp_path):

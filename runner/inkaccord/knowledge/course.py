@@ -5,19 +5,24 @@ the pair; later prints join the state that they agree with, so a device that com
 earlier one is known again.
 """
 
+from __future__ import annotations
+
 import datetime
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from inkaccord.colour.press.drift import Wandering, drift_between
 from inkaccord.colour.readings import Readings
-from inkaccord.colour.sampling.planning import FEWEST
 from inkaccord.knowledge.evidence import builds_read, joined, known_for
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import SampleSheet, SheetReadings
+from inkaccord.sheets.planning.plan import FEWEST
 from inkaccord.shelf.kept import KeptReadings
+
+if TYPE_CHECKING:
+    from inkaccord.colour.press.drift import Wandering
 
 
 @dataclass(frozen=True)
@@ -236,6 +241,8 @@ def _compare(one: _Print, state: _State, tolerance: float) -> Compared | None:
     shared = (first.controls.builds[:, None, :] == one.controls.builds).all(axis=2)
     if not shared.any():
         return None
+    from inkaccord.colour.press.drift import drift_between  # noqa: PLC0415 - slow to load
+
     apart = drift_between(first.controls, one.controls)
     return Compared(
         sheet=one.sheet,

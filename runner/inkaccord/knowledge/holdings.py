@@ -1,16 +1,20 @@
 """What the shelf holds for the pairs of an order, asked for once."""
 
+from __future__ import annotations
+
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.pairs import Pair
-from inkaccord.colour.press.model import PressModel, fit
 from inkaccord.knowledge.evidence import joined
 from inkaccord.order.model import Order
 from inkaccord.recall.recall import Recall, computed
 from inkaccord.shelf.kept import KeptReadings, PairEvidence
+
+if TYPE_CHECKING:
+    from inkaccord.colour.press.model import PressModel
 
 ENOUGH = 8
 """Readings from which on a pair counts as read; fewer only steer an estimate."""
@@ -66,6 +70,8 @@ class Holdings:
             readings = joined(self.kin_readings[kin])
             if readings is None:
                 return None
+            from inkaccord.colour.press.model import fit  # noqa: PLC0415 - slow to load
+
             self._models[kin] = recall(fit, readings)
         return self._models[kin]
 

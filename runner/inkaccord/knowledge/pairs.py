@@ -1,23 +1,22 @@
 """What the shelf knows of one pair, and the press model that follows from it."""
 
+from __future__ import annotations
+
 import datetime
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from inkaccord.colour.arrays import Array
-from inkaccord.colour.belief import Told
 from inkaccord.colour.builds import Build, Drive
-from inkaccord.colour.drivers import other_drivers
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.lab import Lab
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.picks import guides
 from inkaccord.colour.predictor import Predictor
-from inkaccord.colour.press.drift import Drifted, re_anchor
-from inkaccord.colour.press.model import PressModel, fit
 from inkaccord.colour.readings import Readings
 from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.colour.spectra import spectra_to_lab
@@ -25,7 +24,6 @@ from inkaccord.diagnostics import Diagnostic
 from inkaccord.knowledge.course import Course, follow
 from inkaccord.knowledge.evidence import builds_read, joined
 from inkaccord.knowledge.holdings import ENOUGH, Holdings
-from inkaccord.knowledge.picking import Picked, weigh_picks
 from inkaccord.order.answers import SwatchName
 from inkaccord.order.model import Order
 from inkaccord.order.vendors import WhenDrifted
@@ -34,6 +32,12 @@ from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.shelf.kept import KeptPick, KeptReadings, Move
 from inkaccord.shelf.whereabouts import sent_of
 from inkaccord.units import mm
+
+if TYPE_CHECKING:  # slow to load: models, which nobody may ask for
+    from inkaccord.colour.belief import Told
+    from inkaccord.colour.press.drift import Drifted
+    from inkaccord.colour.press.model import PressModel
+    from inkaccord.knowledge.picking import Picked
 
 DEFAULT_INK_LIMIT = 300.0
 """Total ink where a device states none: the SWOP specification's limit for large areas."""
@@ -145,22 +149,26 @@ class PairKnowledge:
         """The press model: of the readings, or of the paper and experience alone."""
         if self.now is None:
             paper = paper_readings(self.drive, self.paper)
-            return self.recall(fit, paper, prior=self.kin)
+            return self._fitted(paper)
         if self.before is None or self.model_before is None:
-            return self.recall(fit, self.now, prior=self.kin)
-        return self.recall(re_anchor, self.model_before, self.before, self.now)
+            return self._fitted(self.now)
+        return self._re_anchored(self.model_before, self.before, self.now)
 
     @property
     def other_models(self) -> tuple[Predictor, ...]:
         """What the pair may print as well, while no reading of it or of its kin tells."""
         unknown = self.now is None and self.kin is None
-        return other_drivers(self.drive, self.paper) if unknown else ()
+        if not unknown:
+            return ()
+        from inkaccord.colour.drivers import other_drivers  # noqa: PLC0415 - as above
+
+        return other_drivers(self.drive, self.paper)
 
     @cached_property
     def model_before(self) -> PressModel | None:
         """The model of the pair before it drifted; None for a steady one."""
         before = joined(self.course.before)
-        return None if before is None else self.recall(fit, before, prior=self.kin)
+        return None if before is None else self._fitted(before)
 
     @cached_property
     def model_without_newest(self) -> PressModel | None:
@@ -174,7 +182,7 @@ class PairKnowledge:
             if (record.sheet.id, record.day) != (newest.sheet, newest.day)
         ]
         earlier = joined(others)
-        return None if earlier is None else self.recall(fit, earlier, prior=self.kin)
+        return None if earlier is None else self._fitted(earlier)
 
     @property
     def paper_lightness(self) -> float:
@@ -215,8 +223,18 @@ class PairKnowledge:
         if now is None or (before is None) != (self.before is None):
             return None
         if before is None:
-            return self.recall(fit, now)
-        return self.recall(re_anchor, self.recall(fit, before), before, now)
+            return self._fitted(now, of_kin=False)
+        return self._re_anchored(self._fitted(before, of_kin=False), before, now)
+
+    def _fitted(self, readings: Readings, *, of_kin: bool = True) -> PressModel:
+        from inkaccord.colour.press.model import fit  # noqa: PLC0415 - as above
+
+        return self.recall(fit, readings, prior=self.kin if of_kin else None)
+
+    def _re_anchored(self, model: PressModel, before: Readings, now: Readings) -> Drifted:
+        from inkaccord.colour.press.drift import re_anchor  # noqa: PLC0415 - as above
+
+        return self.recall(re_anchor, model, before, now)
 
     @property
     def last_read(self) -> datetime.date | None:
@@ -295,6 +313,8 @@ class PairKnowledge:
         told = told if guides(told) else None
         asked = (colour, None if told is None else (*told.lab.tolist(), told.error))
         if asked not in self._picked:
+            from inkaccord.knowledge.picking import weigh_picks  # noqa: PLC0415 - as above
+
             self._picked[asked] = weigh_picks(self, colour, told)
         return self._picked[asked]
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -15,8 +16,10 @@ from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, note
 from inkaccord.order.model import Order
-from inkaccord.prepress.photographs import AnyPress
 from inkaccord.run.bench import Bench
+
+if TYPE_CHECKING:
+    from inkaccord.prepress.photographs import AnyPress
 
 
 def builds_beside(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -14,8 +15,10 @@ from inkaccord.colour.matching.match import match
 from inkaccord.colour.spaces import lab_to_xyz, linear_light, xyz_to_lab
 from inkaccord.order.model import Order
 from inkaccord.order.pieces import Neutrals
-from inkaccord.prepress.photographs import AnyPress
 from inkaccord.run.bench import Bench
+
+if TYPE_CHECKING:
+    from inkaccord.prepress.photographs import AnyPress
 
 _STEPS = (2.0, *(float(tint) for tint in range(5, 100, 5)), 98.0)
 """The greys, as percent of black, that get a build of their own; between them builds are mixed."""

@@ -1,7 +1,10 @@
 """Photographs through the models of two pairs, where the order asks for it."""
 
+from __future__ import annotations
+
 import io
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pikepdf
@@ -14,8 +17,6 @@ from inkaccord.colour.builds import Drive
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.pairs import Pair
-from inkaccord.colour.press.drift import Drifted
-from inkaccord.colour.press.model import PressModel
 from inkaccord.colour.spaces import srgb_to_lab
 from inkaccord.diagnostics import Diagnostic, note, warning
 from inkaccord.order.model import Order, Photographs
@@ -24,7 +25,11 @@ from inkaccord.pdf.writing import save_as_packed
 from inkaccord.run.bench import Bench
 from inkaccord.words import counted
 
-AnyPress = PressModel | Drifted
+if TYPE_CHECKING:  # slow to load
+    from inkaccord.colour.press.drift import Drifted
+    from inkaccord.colour.press.model import PressModel
+
+    AnyPress = PressModel | Drifted
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,6 @@ from typing import Any
 import numpy as np
 import pikepdf
 from numpy.typing import NDArray
-from PIL import Image
 
 from inkaccord.artwork.advice import advised
 from inkaccord.artwork.by_look import is_srgb
@@ -359,6 +358,8 @@ def _as_jpeg(
     samples: NDArray[np.uint8], table: ColourTable, size: tuple[int, int], *, turned: bool
 ) -> bytes | None:
     """Return samples as JPEG; None where what JPEG makes of them passes the limit of ink."""
+    from PIL import Image  # noqa: PLC0415 - slow to load
+
     inverted = table.target is Drive.CMYK
     out = io.BytesIO()
     stored = 255 - samples if inverted else samples

@@ -10,15 +10,15 @@ import math
 import re
 from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
-import numpy as np
-
-from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import CHANNELS, Drive
 from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.errors import OrderError
 from inkaccord.words import joined
+
+if TYPE_CHECKING:
+    from inkaccord.colour.arrays import Array
 
 MOST_FINDINGS = 20
 """How many mistakes of one kind are listed; the rest will look the same."""
@@ -123,11 +123,13 @@ class Table:
         field = name if cell.line else f"row {row + 1}: {name}"
         return Place(file=self.file or None, line=cell.line, column=cell.column, field=field)
 
-    def numbers(self, columns: tuple[int, ...]) -> Array:
+    def numbers(self, columns: tuple[int, ...]) -> "Array":
         """Return (rows, columns) cells as numbers, with a decimal point or comma.
 
         Raises OrderError that names file, line and column of every cell that is no number.
         """
+        import numpy as np  # noqa: PLC0415 - slow to load, and a shelf loads us
+
         values = np.empty((len(self.rows), len(columns)))
         findings: list[Diagnostic] = []
         for r, row in enumerate(self.rows):
