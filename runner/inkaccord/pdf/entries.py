@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from typing import Any
 
 import pikepdf
@@ -58,17 +58,21 @@ def holds_names(thing: Any, key: str) -> bool:
 
 
 def links(thing: Any, key: str, without: Collection[str]) -> Iterator[tuple[str, Any]]:
-    """Yield what an object leads to, each with its key; not by the keys ``without``.
+    """Return the objects that one leads to, each with its key; not by the keys ``without``.
+
+    Numbers are none: of a typeface's widths there are hundreds.
 
     ``key`` is the one by which the object itself was met: in a table of resources keys are names,
     and a pattern may well be called ``/P``.
     """
+    below: Iterable[tuple[str, Any]] = ()
     if isinstance(thing, pikepdf.Array):
-        yield from ((key, one) for one in thing)
+        below = ((key, one) for one in thing)
     elif isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
         named = holds_names(thing, key)
-        yield from (
+        below = (
             ("" if named else name, value)
             for name, value in thing.items()
             if named or name not in without
         )
+    return ((name, value) for name, value in below if isinstance(value, pikepdf.Object))

@@ -99,11 +99,13 @@ def test_a_form_may_be_called_as_an_entry_of_colour_is(name: str) -> None:
 
 
 def test_names_in_a_table_of_resources_are_no_keys() -> None:
-    table = pikepdf.Dictionary(P=pikepdf.Dictionary(), Kept=1)
+    table = pikepdf.Dictionary(P=pikepdf.Dictionary(), Kept=pikepdf.Name.Kept)
     assert [key for key, _ in links(table, "", ("/P",))] == ["/Kept"]
     assert len(list(links(table, "/Pattern", ("/P",)))) == 2
-    shading = pikepdf.Dictionary(ShadingType=2, P=1)
-    assert [key for key, _ in links(shading, "/Shading", ("/P",))] == ["/ShadingType"]
+    domain = pikepdf.Array([pikepdf.Name.End, 1, 0.5])
+    shading = pikepdf.Dictionary(ShadingType=2, Domain=domain, P=pikepdf.Name.End)
+    assert list(links(shading, "/Shading", ("/P",))) == [("/Domain", domain)]
+    assert list(links(domain, "/Domain", ())) == [("/Domain", pikepdf.Name.End)], "no numbers"
 
 
 @pytest.mark.parametrize("category", ["/ExtGState", "/Pattern", "/XObject"])

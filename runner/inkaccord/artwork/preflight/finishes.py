@@ -6,7 +6,6 @@ from collections.abc import Iterator, Set
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.plates import plates_of
@@ -98,6 +97,8 @@ def check_white_under(
     whites = {rule.plate for rule in rules.finishes if rule.under_all}
     if not any(whites & plates_of(mark) for mark in artwork.shown()):
         return
+    from scipy import ndimage  # noqa: PLC0415 - slow to load, seldom needed
+
     aside = {rule.plate for rule in rules.finishes} | {"Black"}
     pages = dict(artwork.pages())
     for raster in artwork.inks(list(pages), spots_apart=True):
