@@ -86,7 +86,7 @@ def test_a_pick_hears_of_others_what_they_saw_themselves_and_nothing_twice():
 def test_what_says_no_more_than_somewhere_about_is_not_weighed_anew(monkeypatch):
     weighed = []
     monkeypatch.setattr(
-        "inkaccord.knowledge.pairs.weigh_picks", lambda _, colour, told: weighed.append(told)
+        "inkaccord.knowledge.picking.weigh_picks", lambda _, colour, told: weighed.append(told)
     )
     known = PairKnowledge(
         pair=LASER,

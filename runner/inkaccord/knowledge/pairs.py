@@ -15,7 +15,6 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.lab import Lab
 from inkaccord.colour.pairs import Pair
-from inkaccord.colour.picks import guides
 from inkaccord.colour.predictor import Predictor
 from inkaccord.colour.readings import Readings
 from inkaccord.colour.spaces import lab_to_xyz
@@ -310,11 +309,12 @@ class PairKnowledge:
 
         ``told`` is where the thing lies here by what was found out elsewhere.
         """
+        from inkaccord.colour.picks import guides  # noqa: PLC0415 - as above
+        from inkaccord.knowledge.picking import weigh_picks  # noqa: PLC0415 - as above
+
         told = told if guides(told) else None
         asked = (colour, None if told is None else (*told.lab.tolist(), told.error))
         if asked not in self._picked:
-            from inkaccord.knowledge.picking import weigh_picks  # noqa: PLC0415 - as above
-
             self._picked[asked] = weigh_picks(self, colour, told)
         return self._picked[asked]
 
