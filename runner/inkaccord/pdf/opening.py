@@ -78,9 +78,13 @@ def open_artwork(
         _check_pages(pdf, limits, place)
         _check_budget(pdf, source, limits, label)
         size = pdf.trailer.get("/Size", 0)
+        many = isinstance(size, int) and size >= _MANY_OBJECTS
+        if many and not gc.get_freeze_count():
+            gc.collect()
+            gc.freeze()  # what is loaded by now is not looked through again
         yield pdf
     del pdf
-    if isinstance(size, int) and size >= _MANY_OBJECTS:
+    if many:
         # Readers hold each other, the file and all its objects: Python looks for such rings by the
         # number of its own objects, which are few here, and the next file would be opened beside.
         gc.collect()

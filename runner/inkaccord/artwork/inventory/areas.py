@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Collection, Iterator
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -28,11 +28,15 @@ from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.pixel_runs import PixelRuns
 from inkaccord.pdf.rendering import page_codes
+from inkaccord.pdf.writing import rebuild
 from inkaccord.sizes import Box
 from inkaccord.units import PT_PER_MM
 
 MAX_PIXELS = 20_000_000
 """More pixels on one page than this lower the resolution: beyond A3 at 300."""
+PAGES_AT_ONCE = 500
+"""A marker copy has no more: it takes four times what the page does, and the time to draw it is
+bounded."""
 PAPER = 0
 """The label of bare paper."""
 
@@ -133,43 +137,90 @@ def colour_maps(
         When the file cannot be opened or drawn.
     """
     labels: dict[Label, int] = {}
-    boxes, whole, see_through = _marked(source, labels, lift=False, limits=limits)
-    lifted: bytes | None = None
-    if any(see_through):
-        _, lifted, _ = _marked(source, labels, lift=True, limits=limits)
-    names = tuple(labels)
-    numbers = [at for at, one in enumerate(boxes, start=1) if one is not None]
-    unit = max((one.user_unit for one in boxes if one is not None), default=1.0)
-    drawn = page_codes(whole, dpi=dpi * unit, pages=numbers, max_pixels=MAX_PIXELS)
+    before = 0
+    while (part := _marked(source, labels, before, lift=False, limits=limits)).boxes:
+        lifted: bytes | None = None
+        if any(part.see_through):
+            lifted = _marked(source, labels, before, lift=True, limits=limits).data
+        with _counting_from(before):
+            yield from _maps(part, lifted, before, tuple(labels), dpi)
+        before += len(part.boxes)
+        if before >= part.of:
+            return
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """The marker copy of some pages of a file, one after the other."""
+
+    data: bytes
+    boxes: list[PageBoxes | None]
+    see_through: list[bool]
+    of: int
+    """How many pages the file has."""
+
+
+def _maps(
+    part: _Part, lifted: bytes | None, before: int, names: tuple[Label, ...], dpi: float
+) -> Iterator[ColourMap]:
+    numbers = [at for at, one in enumerate(part.boxes, start=1) if one is not None]
+    unit = max((one.user_unit for one in part.boxes if one is not None), default=1.0)
+    drawn = page_codes(part.data, dpi=dpi * unit, pages=numbers, max_pixels=MAX_PIXELS)
     for number, codes in zip(numbers, drawn, strict=True):
-        page = boxes[number - 1]
+        page = part.boxes[number - 1]
         assert page is not None  # noqa: S101 - numbers lists only pages with boxes
         top, unclear = _labelled(codes, len(names))
         under = None
-        if lifted is not None and see_through[number - 1]:
+        if lifted is not None and part.see_through[number - 1]:
             (below,) = page_codes(lifted, dpi=dpi * unit, pages=[number], max_pixels=MAX_PIXELS)
             under = _labelled(below, len(names))[0].pixels()
             if under.shape != top.shape:  # pragma: no cover - both have the page's size
                 under = None
-        yield ColourMap(number, page, top, under, names, unclear)
+        yield ColourMap(before + number, page, top, under, names, unclear)
+
+
+@contextmanager
+def _counting_from(before: int) -> Iterator[None]:
+    """Name the page of the file in what is raised of a part of it."""
+    try:
+        yield
+    except FileError as problem:
+        (found,) = problem.findings
+        if not before or found.place.page is None:
+            raise
+        place = found.place.model_copy(update={"page": before + found.place.page})
+        raise FileError(found.model_copy(update={"place": place})) from problem
 
 
 def _marked(
-    source: Path | bytes, labels: dict[Label, int], *, lift: bool, limits: FileLimits | None
-) -> tuple[list[PageBoxes | None], bytes, list[bool]]:
+    source: Path | bytes,
+    labels: dict[Label, int],
+    before: int,
+    *,
+    lift: bool,
+    limits: FileLimits | None,
+) -> _Part:
+    """Return the marker copy of the pages that come after some."""
     with open_artwork(source, limits=limits) as pdf:
-        boxes: list[PageBoxes | None] = []
-        see_through: list[bool] = []
-        writer = MarkerWriter(pdf, labels, lift=lift, limits=limits)
-        for page in pdf.pages:
-            writer.has_see_through = False
-            found = None
-            with suppress(FileError):
-                found = page_boxes(page)
-                writer.write_page(page, found)
-            boxes.append(found)
-            see_through.append(writer.has_see_through)
-        return boxes, _saved(pdf), see_through
+        return _copied(pdf, MarkerWriter(pdf, labels, lift=lift, limits=limits), before)
+
+
+def _copied(pdf: pikepdf.Pdf, writer: MarkerWriter, before: int) -> _Part:
+    boxes: list[PageBoxes | None] = []
+    see_through: list[bool] = []
+    count = len(pdf.pages)
+    pages = pdf.pages[before : before + PAGES_AT_ONCE]
+    for page in pages:
+        writer.has_see_through = False
+        found = None
+        with suppress(FileError):
+            found = page_boxes(page)
+            writer.write_page(page, found)
+        boxes.append(found)
+        see_through.append(writer.has_see_through)
+    if len(pages) < count:
+        rebuild(pdf, [page.obj for page in pages], title="")
+    return _Part(_saved(pdf), boxes, see_through, count)
 
 
 def _saved(pdf: pikepdf.Pdf) -> bytes:

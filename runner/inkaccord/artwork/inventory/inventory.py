@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
+import pikepdf
 from pydantic import Field
 
 from inkaccord.artwork.advice import advised
@@ -185,29 +186,17 @@ def inventory(
     """
     source = as_given(source)
     label = name or (str(source) if isinstance(source, Path) else None)
-    marks: list[Mark] = []
-    """Of a page that is being read."""
-    boxes: list[PageBoxes | None] = []
     with open_artwork(source, limits=limits, name=name) as pdf:
         if flatten_pictures(pdf, known, guess=True, limits=limits):
             source = save_as_packed(pdf)
         drawn = {picture.key: picture for picture in flat_pictures(pdf, known, limits)}
         findings = opening_findings(pdf, label)
         painted = PaintedPages(drawn)
-        reader = PageReader(pdf, marks.append, limits)
-        for number, page in enumerate(pdf.pages, start=1):
-            try:
-                found = page_boxes(page)
-                reader.read_page(page, found)
-                boxes.append(found)
-            except FileError as problem:
-                findings += problem.findings
-                boxes.append(None)
-            painted.take(number, marks)
-            marks.clear()
-        findings += reader.findings
+        boxes, said = _read(pdf, painted, limits)
+        findings += said
         findings += two_plates(pdf, painted.spots)
         program, groups, signed = program_kind(pdf), groups_of(pdf), is_signed(pdf)
+    del pdf  # else its objects stand beside those of the next one
     steps, shares = painted.steps, shares_of_pictures(painted.pictures, drawn)
     measured: dict[int, Areas] = {}
     met: dict[tuple[object, ...], Areas] = {}
@@ -241,6 +230,27 @@ def inventory(
         signed=signed,
         findings=tuple(_placed(finding, label) for finding in advised(findings, program)),
     )
+
+
+def _read(
+    pdf: pikepdf.Pdf, painted: PaintedPages, limits: FileLimits | None
+) -> tuple[list[PageBoxes | None], list[Diagnostic]]:
+    """Take the marks of every page; return the pages' boxes, and what was odd."""
+    marks: list[Mark] = []
+    boxes: list[PageBoxes | None] = []
+    findings: list[Diagnostic] = []
+    reader = PageReader(pdf, marks.append, limits)
+    for number, page in enumerate(pdf.pages, start=1):
+        try:
+            found = page_boxes(page)
+            reader.read_page(page, found)
+            boxes.append(found)
+        except FileError as problem:
+            findings += problem.findings
+            boxes.append(None)
+        painted.take(number, marks)
+        marks.clear()
+    return boxes, findings + reader.findings
 
 
 def _placed(finding: Diagnostic, file: str | None) -> Diagnostic:
