@@ -270,3 +270,14 @@ def test_no_label_of_a_swatch_reads_as_a_word_of_the_slug_line(width: float, hei
         ]
         # In the same line of type, at least as much as its letters are high; else on another line.
         assert max(apart[:2]) >= 6.5 or apart[2] >= 2
+
+
+def test_rows_of_swatches_stand_above_each_other_where_they_can() -> None:
+    pieces = [Box(12, 12, 60, 200), Box(61, 12, 72, 30)]  # the other is beside the lower row alone
+    made = marks_for(
+        [], Box(12, 12, 264, 200), [], MarkRules(swatches=SWATCHES),
+        size=Size(width_pt=276, height_pt=212), blank=pieces,
+    )  # fmt: skip
+    lefts = {it.box.bottom: it.box.left for it in reversed(made.swatches)}
+    assert len(lefts) == 2
+    assert len(set(lefts.values())) == 1, lefts

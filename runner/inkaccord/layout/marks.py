@@ -315,14 +315,19 @@ def _flipped(box: Box) -> Box:
 
 
 def _swatches(rules: MarkRules, printable: Box, taken: Sequence[Box]) -> list[SwatchBox]:
-    """Return the swatches side by side in the fewest rows that the waste has room for."""
+    """Return the swatches side by side in the fewest rows that the waste has room for.
+
+    A row begins above the last one where it can: one block, and no stairs.
+    """
     side, height = rules.swatch_pt, rules.swatch_pt + _LABEL_ROOM_PT
     taken = list(taken)
     waiting = list(rules.swatches)
     placed: list[SwatchBox] = []
+    above = printable
     while waiting:
         for many in range(len(waiting), 0, -1):
-            box = find_room(printable, taken, many * side, height)
+            row = many * side, height
+            box = find_room(above, taken, *row) or find_room(printable, taken, *row)
             upright = box is None and many > 1
             if upright:
                 box = _find_upright(printable, taken, many * height, side)
@@ -331,6 +336,7 @@ def _swatches(rules: MarkRules, printable: Box, taken: Sequence[Box]) -> list[Sw
         else:
             break
         taken.append(box)
+        above = printable if upright else printable._replace(left=box.left)
         for k, swatch in enumerate(waiting[:many]):
             left = box.left + (0 if upright else k * side)
             low = box.bottom + (k * height if upright else 0)
