@@ -47,6 +47,7 @@ class Running:
     """Whether what it prints in the end is kept; the record of a run lies in its folder."""
     printed: bytes = b""
     _process: asyncio.subprocess.Process | None = None
+    _is_to_end: bool = False
     _news: asyncio.Condition = field(default_factory=asyncio.Condition)
 
     @property
@@ -67,6 +68,8 @@ class Running:
                 process = self._process = await asyncio.create_subprocess_exec(
                     *words, stdout=result, stderr=asyncio.subprocess.PIPE
                 )
+                if self._is_to_end:  # before it had begun
+                    process.terminate()
                 assert process.stderr is not None  # noqa: S101 - asked for just above
                 async for line in process.stderr:
                     await self._tell(line.decode(errors="replace").rstrip())
@@ -84,6 +87,7 @@ class Running:
 
     def stop(self) -> None:
         """Ask it to end; what it has not written it leaves as it was."""
+        self._is_to_end = True
         if self._process is not None and self._process.returncode is None:
             self._process.terminate()
 
