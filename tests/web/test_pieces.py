@@ -314,3 +314,13 @@ def test_what_the_checks_of_a_run_will_say_stands_there_once_it_is_known(tmp_pat
     assert "4 things to look at" in shown, "colour runs to four cuts without bleed"
     beside = shown.partition('id="said-pieces/tag"')[2].partition("</div>")[0]
     assert "bleed" in beside
+
+
+def test_a_piece_without_a_bleed_of_its_own_shows_that_of_its_vendor(tmp_path: Path) -> None:
+    order = studio(tmp_path) / "order.yaml"
+    page = PageHere(tmp_path)
+    field = r'name="field/pieces/tag/bleed"[^>]*placeholder="([^"]*)"'
+    assert re.findall(field, page.get(f"{page.order}/pieces").text) == ["0.125in"]
+    with order.open("a", encoding="utf-8") as text:
+        text.write("vendors.studio.bleed: 3mm\n")
+    assert re.findall(field, page.get(f"{page.order}/pieces").text) == ["3mm"]

@@ -10,6 +10,7 @@ from inkaccord.order.amending import FieldPath, written_at
 from inkaccord.order.annotations import at, choices, models_in
 from inkaccord.order.model import Order
 from inkaccord.order.stocks import StockKind
+from inkaccord.units import write_length
 from inkaccord.web.draft import AIM, CALL, FIELD, as_typed_in
 from inkaccord.web.price_table import is_price_table
 from inkaccord.web.studio import OrderOnPage
@@ -143,7 +144,7 @@ class Form:
         self.stock_kinds = tuple(it.value for it in StockKind)
         self.drives = tuple((it.value, _WORDS[it]) for it in Drive)
         self.order = FieldGroup("order", (), self._fields((), _ORDER))
-        self.pieces = [self._named(("pieces", name), _PIECE) for name in self._names("pieces")]
+        self.pieces = [self._piece(it, order.loaded.order) for it in self._names("pieces")]
         self.vendors = [self._vendor(name) for name in self._names("vendors")]
         self.stocks = [self._named(("stocks", name), _STOCK) for name in self._names("stocks")]
         self.prices = {it.name: self._prices(it.path, order.loaded.order) for it in self.vendors}
@@ -169,6 +170,13 @@ class Form:
     def _names(self, *path: str) -> tuple[str, ...]:
         found = written_at(self._text, path)
         return tuple(found) if isinstance(found, Mapping) else ()
+
+    def _piece(self, name: str, order: Order) -> FieldGroup:
+        """Return the fields of a piece; where it has no bleed of its own, its vendor's counts."""
+        fields = dict(_PIECE)
+        if name in order.jobs:
+            fields["bleed"] = (_PIECE["bleed"][0], write_length(order.jobs[name].bleed_pt))
+        return self._named(("pieces", name), fields)
 
     def _vendor(self, name: str) -> FieldGroup:
         path = ("vendors", name)
