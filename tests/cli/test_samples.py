@@ -79,6 +79,8 @@ def test_each_step_says_what_comes_next(asked, ids, inkaccord):
     out = inkaccord("samples", asked)[1]
     assert out.endswith(f"All of them are read. Next: inkaccord run {asked}\n")
     assert inkaccord("samples", asked, "--json")[0] == 0
+    assert inkaccord("run", asked)[0] == 0
+    assert inkaccord("samples", asked)[1].endswith("All of them are read.\n"), "and nothing waits"
 
 
 def test_a_run_and_its_report_say_who_has_a_sheet_and_keep_it(asked, ids, inkaccord):

@@ -273,6 +273,7 @@ def _show_steps(
 def _steps(settings: Settings, asked: _Asked, found: "Sequence[AwaitedSheet]") -> Iterator[str]:
     """Yield what is said next of an order's sheets: whole zips, sheets to read, or the run."""
     from inkaccord.report.sample_round import SampleState
+    from inkaccord.run.record import PieceStatus
 
     states = {it.one.line.id: it.one.state for it in found}
     asks = {it.sheet: it for it in asked.run.next} if asked.run is not None else {}
@@ -286,7 +287,10 @@ def _steps(settings: Settings, asked: _Asked, found: "Sequence[AwaitedSheet]") -
             yield f"What the eye decides on it: [cyan]{typed}[/]"
     if states and set(states.values()) == {SampleState.READ}:
         typed = plain(to_run(settings, asked.path, asked.out))
-        yield f"All of them are read. Next: [cyan]{typed}[/]"
+        waits = asked.run is None or any(
+            it.status is not PieceStatus.READY for it in asked.run.pieces
+        )
+        yield "All of them are read." + (f" Next: [cyan]{typed}[/]" if waits else "")
     lines = {it.id: it for it in asked.lines if it.id in states}
     for vendor in asked.loaded.order.vendors:
         there = [lines[it] for it in asked.zipped(vendor) if it in lines]
