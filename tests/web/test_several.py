@@ -44,7 +44,7 @@ def test_labels_are_the_commands(opened: PageHere, tmp_path: Path) -> None:
 
 def test_all_of_them_lie_somewhere_and_that_is_taken_back(opened: PageHere) -> None:
     done = ticked(
-        opened, ONE, OTHER, do="laid", said="drawer <2>", copies="3", light="no", on="2026-11-03"
+        opened, ONE, OTHER, do="laid", said="drawer <2>", copies="3", light="no", on="3 Nov 2026"
     )
     assert done.status == 303, done.text
     page = opened.get(done.headers["location"]).text
@@ -71,7 +71,7 @@ def test_all_of_them_lie_somewhere_and_that_is_taken_back(opened: PageHere) -> N
         ((ONE,), {"do": "labels", "size": "5x5mm"}, "has no room"),
         ((ONE,), {"do": "labels", "size": "huge"}, "is not a size"),
         ((ONE,), {"do": "laid", "said": "drawer 2", "copies": "many"}, "is no number of copies"),
-        ((ONE,), {"do": "laid", "said": "drawer 2", "on": "soon"}, "is no day"),
+        ((ONE,), {"do": "laid", "said": "drawer 2", "on": "soon"}, "is not a date"),
     ],
 )
 def test_what_is_wrong_is_said_and_what_was_typed_stays(

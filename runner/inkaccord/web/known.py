@@ -7,6 +7,7 @@ from inkaccord.colour.builds import Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.errors import OrderError
 from inkaccord.foresight.adding import add_pair, add_vendor
+from inkaccord.foresight.beginning import plain_size
 from inkaccord.order.amending import Written, written_at
 from inkaccord.order.naming import Changes
 from inkaccord.shelf.place import is_there
@@ -67,7 +68,7 @@ def printer_changes(studio: Studio, order: OrderOnPage, typed: Mapping[str, str]
     if chosen.startswith(ON_SHELF):
         pair = Pair.parse(chosen.removeprefix(ON_SHELF))
         drive, size = _on_shelf(order, pair)
-        stock: Written = {"size": said["size"] or str(size).replace("×", "x")}
+        stock: Written = {"size": said["size"] or plain_size(size)}
         vendor = said["vendor"] or next(iter(order.loaded.order.vendors))
         return add_pair(order.loaded.order, vendor, pair, drive, stock)
     missing = [words for it, words in _ASKED.items() if words and not said[it]]

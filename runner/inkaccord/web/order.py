@@ -1,5 +1,6 @@
 """An order's page: what to do next comes first, then where it stands, and all that was made."""
 
+from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
@@ -41,9 +42,14 @@ async def stop(request: Request) -> Response:
 
 async def answer(request: Request) -> Response:
     """Write the lines of a choice into the order file."""
-    order, form = asked_order(request), await request.form()
+    form = await request.form()
+    said = (str(form.get(it, "")).strip() for it in ("step", "choice", "said"))
+    return await run_in_threadpool(_answer, request, *said)
+
+
+def _answer(request: Request, step: str, choice: str, why: str) -> Response:
+    order = asked_order(request)
     before = order_text(order)
-    step, choice, why = (str(form.get(it, "")).strip() for it in ("step", "choice", "said"))
     try:
         answer_in_file(order, step, choice, why[:MOST_TYPED])
     except InkaccordError as problem:

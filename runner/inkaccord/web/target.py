@@ -37,11 +37,12 @@ async def take_in(request: Request) -> Response:
         try:
             word = await uploads.take(form.getlist("file"))
         except InkaccordError as problem:
-            return _asking(here, said, problem.findings)
+            return await run_in_threadpool(_asking, here, said, problem.findings)
     try:
         doing = await run_in_threadpool(_taken, here, uploads, word, said)
     except InkaccordError as problem:
-        return _asking(here, said, uploads.as_dropped(problem.findings))
+        findings = uploads.as_dropped(problem.findings)
+        return await run_in_threadpool(_asking, here, said, findings)
     finally:
         uploads.discard(word)
     return undos(request).done(doing)

@@ -6,7 +6,6 @@ from starlette.responses import Response
 
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import InkaccordError
-from inkaccord.files import read_bytes
 from inkaccord.web.answering import done_in_file, order_text, save
 from inkaccord.web.draft import checked
 from inkaccord.web.rendering import page
@@ -17,9 +16,8 @@ from inkaccord.web.undoing import Undos, undos
 def text_page(request: Request) -> Response:
     """Show the order file as it stands."""
     order = asked_order(request)
-    text = read_bytes(order.path).decode("utf-8", errors="replace")
     findings = order.trouble.findings if order.trouble else order.loaded.findings
-    return _shown(order, text, order.sha256, findings)
+    return _shown(order, order.text, order.sha256, findings)
 
 
 async def keep(request: Request) -> Response:

@@ -12,6 +12,7 @@ from inkaccord.errors import OrderError
 from inkaccord.order.wanted import Wanted
 from inkaccord.sizes import Size
 from inkaccord.today import today
+from inkaccord.written import date
 
 Value = TypeVar("Value")
 
@@ -68,14 +69,7 @@ def typed_day(text: str) -> datetime.date:
 
 def typed_date(text: str) -> datetime.date | None:
     """Return a day; None for a field that was left empty. Raises OrderError ``not-so``."""
-
-    def parse(given: str) -> datetime.date:
-        try:
-            return datetime.date.fromisoformat(given)
-        except ValueError:
-            raise ValueError(f"{given!r} is no day, such as 2026-11-28") from None
-
-    return typed(text, parse)
+    return typed(text, date)
 
 
 def typed_parts(text: str, mark: str) -> list[str]:
