@@ -74,6 +74,22 @@ def test_readings_and_picks_are_kept_at_once(shelf, asked, tmp_path):
     assert (again.readings, again.new_readings, again.new_picks) == (40, False, 0)
 
 
+def test_readings_are_of_the_day_that_is_told_where_their_file_tells_none(shelf, asked, tmp_path):
+    one, other = asked
+    day = DATE - datetime.timedelta(days=400)
+    file = write_read_csv(tmp_path / "read.csv", one, builds=True)
+    assert take_in(shelf, one.id, file, read_on=day).new_readings
+    (read,) = shelf.readings_of(PAIR)
+    assert read.day == day, "else it passes for fresh, and is trusted"
+    again = take_in(shelf, one.id, file)
+    assert not again.new_readings, "on another day the same numbers are no second reading"
+    told = tmp_path / "told.txt"
+    told.write_text(write_cgats(other, readings_of(other, read_on=DATE)), "utf-8")
+    assert take_in(shelf, other.id, told, read_on=day).new_readings
+    (said,) = shelf.readings_of(other.pair)
+    assert said.day == DATE
+
+
 def test_what_is_known_of_a_sheet_is_told_to_the_form(shelf, asked, tmp_path):
     sheet, _ = asked
     shelf.record_readings(readings_of(sheet, read_on=DATE))

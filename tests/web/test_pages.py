@@ -8,6 +8,7 @@ from pathlib import Path
 from urllib.parse import urlencode
 
 from artwork_kit import document
+from inkaccord.shelf.kept import KeptReadings
 from inkaccord.shelf.store import Shelf
 from recording_kit import fill_in
 from run_kit import inkaccord
@@ -73,7 +74,7 @@ def test_a_look_of_another_day_at_one_colour_and_how_sure_is_kept_so(opened: Ope
             it.pick for it in shelf.picks_of_sheet(sheet_of_run(opened)) if it.pick.by == "Ida"
         ]
     assert (look.picked_on, look.sure, look.colour) == (datetime.date(2026, 10, 30), 0.8, "kelp")
-    for wrong, says in (({"on": "x"}, "no day"), ({"sure": "3"}, "0 to 1"), ({"colour": "x"}, "x")):
+    for wrong, says in (({"on": "x"}, "a date"), ({"sure": "3"}, "0 to 1"), ({"colour": "x"}, "x")):
         answer = opened.get(f"{at}?{urlencode(who | wrong)}")
         assert (answer.status, says in answer.text) == (409, True), wrong
         assert 'value="Ida"' in answer.text
@@ -91,10 +92,12 @@ def test_readings_are_shown_before_they_are_kept(opened: OpenPage) -> None:
     assert not readings(opened, sheet)
     assert opened.post(f"{at}/keep", {"file": word, "do": "discard"}).status == 303
     assert not readings(opened, sheet)
-    word = value_on(upload(opened, at, read.read_bytes()).text, "file")
-    kept = opened.post(f"{at}/keep", {"file": word, "do": "keep"})
+    shown = upload(opened, at, read.read_bytes(), on="2025-03-02")
+    said = {it: value_on(shown.text, it) for it in ("file", "on")}
+    kept = opened.post(f"{at}/keep", said | {"do": "keep"})
     assert kept.status == 303
-    assert readings(opened, sheet)
+    (one,) = readings(opened, sheet)
+    assert one.day == datetime.date(2025, 3, 2), "when it was read, and not when it is kept"
     word = kept.headers["location"].partition("done=")[2]
     assert opened.post("/undo", {"word": word}).status == 303
     assert not readings(opened, sheet)
@@ -235,9 +238,9 @@ def test_a_colour_is_asked_for_without_an_order(opened: OpenPage) -> None:
     assert opened.get(f"{opened.order}/ask?colour=mauve").status == 409
 
 
-def readings(opened: OpenPage, sheet: str) -> int:
+def readings(opened: OpenPage, sheet: str) -> tuple[KeptReadings, ...]:
     with Shelf.open(opened.folder / "tags" / "shelf.sqlite") as shelf:
-        return len(shelf.readings_of_sheet(sheet))
+        return shelf.readings_of_sheet(sheet)
 
 
 def test_where_a_check_failed_the_page_asks_to_mend_and_not_to_send(opened: OpenPage) -> None:

@@ -67,8 +67,7 @@ if TYPE_CHECKING:
     "--on",
     "day",
     type=DAY,
-    help="When it was picked; with --pair, when it was read if the file does not say."
-    "  [default: today]",
+    help="When it was picked, or read if the file does not say.  [default: today]",
 )
 @click.option(
     "--beside",
@@ -165,6 +164,7 @@ def command(
                 files,
                 picks,
                 today=on or today(),
+                read_on=on,
                 formats=_formats(settings) if files and not things else (),
                 order=settings.named_order,
                 beside=beside,

@@ -287,9 +287,9 @@ def _steps(settings: Settings, asked: _Asked, found: "Sequence[AwaitedSheet]") -
             yield f"What the eye decides on it: [cyan]{typed}[/]"
     if states and set(states.values()) == {SampleState.READ}:
         typed = plain(to_run(settings, asked.path, asked.out))
-        waits = asked.run is None or any(
-            it.status is not PieceStatus.READY for it in asked.run.pieces
-        )
+        pieces = asked.run.pieces if asked.run is not None else ()
+        ready = [it for it in pieces if it.status is PieceStatus.READY]
+        waits = not pieces or len(ready) < len(pieces)
         yield "All of them are read." + (f" Next: [cyan]{typed}[/]" if waits else "")
     lines = {it.id: it for it in asked.lines if it.id in states}
     for vendor in asked.loaded.order.vendors:

@@ -35,6 +35,7 @@ def take_in_sheet(
     picks: Sequence[str] = (),
     *,
     today: datetime.date,
+    read_on: datetime.date | None = None,
     formats: Sequence[OfferedFormat] = (),
     order: Order | None = None,
     beside: str | None = None,
@@ -58,6 +59,8 @@ def take_in_sheet(
         :func:`~inkaccord.sheets.reading.pick_text.parse_pick`.
     today, by, light, sure
         When, by whom and under which light it was picked, and how sure that person was, 0 to 1.
+    read_on
+        When the files were read or scanned, where they do not say; None: now, as they are kept.
     formats
         The forms of files that are on offer, the first that recognises them all reads them.
     order
@@ -99,7 +102,7 @@ def take_in_sheet(
             same_place=same_place,
         )
     care = () if _known(shelf, sheet) else tuple(_with_care(sheet, order))
-    new = taken is not None and _keep(shelf, taken, files)
+    new = taken is not None and _keep(shelf, taken, files, read_on)
     read = taken.findings if taken is not None else ()
     return Intake(
         sheet=sheet,
@@ -142,9 +145,16 @@ def _read_beside(
     return files.read_beside(sheet, beside, known)
 
 
-def _keep(shelf: Shelf, taken: ReadingsTaken, paths: Sequence[Path]) -> bool:
+def _keep(
+    shelf: Shelf, taken: ReadingsTaken, paths: Sequence[Path], read_on: datetime.date | None
+) -> bool:
+    kept = (it.readings for it in shelf.readings_of_sheet(taken.readings.sheet))
+    if any(it.model_copy(update={"read_on": None}) == taken.readings for it in kept):
+        return False  # on another day they are no other readings
     source = FilesRead.of(paths, map(read_bytes, paths))
-    return shelf.record_readings(taken.readings, source=source.names, source_sha256=source.sha256)
+    return shelf.record_readings(
+        taken.readings.dated(read_on), source=source.names, source_sha256=source.sha256
+    )
 
 
 def _known(shelf: Shelf, sheet: SampleSheet) -> bool:

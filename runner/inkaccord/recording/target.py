@@ -81,9 +81,7 @@ def take_in_target(
     known = known_today(target.sheet, shelf.readings_of(pair), tolerance)
     foreign = match_foreign(target, tables, drive=drive, ink_limit=ink_limit, known=known)
     source = FilesRead.of(files, contents)
-    readings = foreign.readings
-    if readings.read_on is None:
-        readings = readings.model_copy(update={"read_on": read_on})
+    readings = foreign.readings.dated(read_on)
     new = shelf.record_foreign(
         foreign.sheet, readings, source=source.names, source_sha256=source.sha256
     )

@@ -3,7 +3,7 @@
 import datetime
 from collections.abc import Iterable
 from enum import StrEnum
-from typing import NamedTuple
+from typing import NamedTuple, Self
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.conditions import Conditions
@@ -144,6 +144,10 @@ class SheetReadings(Frozen):
     device: str = ""
     """The instrument, as its file names it."""
     read_on: datetime.date | None = None
+
+    def dated(self, day: datetime.date | None) -> Self:
+        """Return the same, read on a day where it does not say itself when."""
+        return self if self.read_on else self.model_copy(update={"read_on": day})
 
 
 class Pick(Frozen):

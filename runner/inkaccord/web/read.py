@@ -22,7 +22,7 @@ from inkaccord.shelf.store import Shelf
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import MOST_TYPED, ShelfOnPage, asked_shelf
 from inkaccord.web.things import asked_things, keep_things, show_things, things_on
-from inkaccord.web.typed import typed_day, typed_into
+from inkaccord.web.typed import typed_date, typed_day, typed_into
 from inkaccord.web.undoing import Doing, done_on_shelf, undos
 from inkaccord.web.uploads import uploads_of
 from inkaccord.words import counted, joined
@@ -132,6 +132,7 @@ def _keep(request: Request, here: ShelfOnPage, word: str, told: Mapping[str, str
             request.path_params["sheet"],
             uploads_of(request).find(word),
             today=typed_day(told["on"]),
+            read_on=typed_date(told["on"]),
             formats=here.plugins.readings_formats(),
             columns=parse_columns([told["columns"]]),
             order=here.known,
