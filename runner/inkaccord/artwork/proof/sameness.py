@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import warnings
 from collections import Counter
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from typing import Any
 
 import pikepdf
@@ -255,7 +255,7 @@ class Sameness:
     ) -> None:
         if old == new:
             self.identical += 1
-        elif _crowded(new) - _crowded(old):
+        elif (crowded := _crowded(new)) and crowded - _crowded(old):
             self._differ(path, "how many operands stand before a colour operator")
         elif not (
             self._may_parse(len(old))
@@ -281,16 +281,17 @@ class Sameness:
     def _parse_both(self, old: bytes, new: bytes, resources: tuple[Any, Any], path: str) -> bool:
         ones = _instructions(self._old, old)
         others = _instructions(self._new, new)
-        if any(str(one.operator)[:1] in _NUMBER_START for one in ones):
+        if any(word[:1] in _NUMBER_START for word, _ in ones):
             return False  # an operator that runs into its operand, which renderers take apart
         self.parsed += 1
-        kept = (
-            [one for one in side if not self._is_colour(one, which)]
+        left, right = (
+            [one for word, one in side if not self._is_colour(word, one, which)]
             for side, which in ((ones, None), (others, resources))
         )
-        left, right = kept
         if len(left) != len(right):
             self._differ(path, "the number of operators")
+            return True
+        if _are_alike(left, right):
             return True
         for one, other in zip(left, right, strict=True):
             if not self._same_instruction(one, other, resources, path):
@@ -298,8 +299,7 @@ class Sameness:
                 return True
         return True
 
-    def _is_colour(self, one: Any, resources: tuple[Any, Any] | None) -> bool:
-        word = str(one.operator)
+    def _is_colour(self, word: str, one: Any, resources: tuple[Any, Any] | None) -> bool:
         if word in _COLOUR_WORDS:
             return True
         if word != "gs" or resources is None or not one.operands:
@@ -382,10 +382,22 @@ def _read(streams: StreamReader, stream: Any) -> bytes:
         return bytes(stream.read_raw_bytes())
 
 
-def _instructions(pdf: pikepdf.Pdf, data: bytes) -> list[Any]:
+def _instructions(pdf: pikepdf.Pdf, data: bytes) -> list[tuple[str, Any]]:
+    """Return the instructions of some content, each with its operator as text."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # what is odd in both is no difference
-        return list(pikepdf.parse_content_stream(pikepdf.Stream(pdf, data)))
+        found = pikepdf.parse_content_stream(pikepdf.Stream(pdf, data))
+    return [(str(one.operator), one) for one in found]
+
+
+def _are_alike(ones: Sequence[Any], others: Sequence[Any]) -> bool:
+    """Whether instructions are the same as they are written, which is quick to see.
+
+    Inline images have to be looked into: what their colour spaces are called may mean two things.
+    """
+    has_images = any(isinstance(one, pikepdf.ContentStreamInlineImage) for one in ones)
+    written = pikepdf.unparse_content_stream
+    return not has_images and written(ones) == written(others)
 
 
 def rest_of(data: bytes) -> bytes:
