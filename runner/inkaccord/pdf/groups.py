@@ -87,6 +87,4 @@ def drawn_from(page: pikepdf.Page) -> Iterator[Any]:
             seen.add(number)
         if isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
             yield thing
-        # Numbers, as the widths of a typeface, lead nowhere.
-        further = links(thing, key, _NOT_DRAWN)
-        pending += (one for one in further if isinstance(one[1], pikepdf.Object))
+        pending += links(thing, key, _NOT_DRAWN)

@@ -135,8 +135,7 @@ class Posterior:
         return np.concatenate([self._lab(part) for part in _parts(nominal)])
 
     def _lab(self, nominal: Array) -> Array:
-        lab, _ = even_chain(self.prior.layout.prints(self.parameters, nominal))
-        even = lab_to_even(lab)
+        even = lab_to_even(self.prior.layout.prints(self.parameters, nominal).lab)
         for process in self.processes:
             even = even + process.mean(nominal)
         return even_to_lab(even)

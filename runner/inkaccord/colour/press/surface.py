@@ -6,6 +6,7 @@ from typing import Protocol
 import numpy as np
 
 from inkaccord.colour.arrays import Array
+from inkaccord.colour.spaces import xyz_to_lab
 
 
 @dataclass(frozen=True, eq=False)
@@ -22,6 +23,11 @@ class Printed:
     """(n, 3, s): by the parameters that the bands share; s = 0 if not asked."""
     by_band: Array = field(default_factory=lambda: np.eye(3))
     """(3, 3): X, Y and Z by the three bands, which may be X, Y and Z themselves."""
+
+    @property
+    def lab(self) -> Array:
+        """(n, 3) CIELAB."""
+        return xyz_to_lab(self.xyz)
 
 
 class Surface(Protocol):

@@ -16,7 +16,7 @@ from scipy.linalg import cholesky, solve_triangular
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
 from inkaccord.colour.press.evidence import usual_kernel
-from inkaccord.colour.press.fitting import even_chain, linearise
+from inkaccord.colour.press.fitting import linearise
 from inkaccord.colour.press.kriging import Posterior
 from inkaccord.colour.press.population import populations
 from inkaccord.colour.press.priors import Prior
@@ -108,7 +108,7 @@ class GenericPress:
     def predict_lab(self, builds: Array) -> Array:
         """Return (n, 3) CIELAB."""
         printed = self.prior.layout.prints(self.prior.mean, self._nominal(builds))
-        return np.asarray(even_chain(printed)[0])
+        return printed.lab
 
     def jacobian_lab(self, builds: Array) -> Array:
         """Return (n, 3, k) derivatives by one unit of each channel."""
@@ -119,7 +119,7 @@ class GenericPress:
         printed = self.prior.layout.prints(self.prior.mean, self._nominal(builds))
         sign = 1.0 if self.drive is Drive.CMYK else -1.0
         by_build = lab_jacobian(printed.xyz) @ printed.by_coverage
-        return even_chain(printed)[0], by_build * (sign / FULL_SCALE[self.drive])
+        return printed.lab, by_build * (sign / FULL_SCALE[self.drive])
 
     def bound(self, builds: Array) -> Array:
         """Return (n,) 95 % bounds: some 15 ΔE00, since nothing has been read."""
