@@ -237,8 +237,10 @@ def _written(
     if greys:
         out.write(f"\nkeep: [{', '.join(as_yaml(str(it.paint)) for it in greys)}]   # left alone\n")
     if finishes:
-        out.write("\n# By their names no colours: move one up if it is.\nfinishes:\n")
-    names = distinct(map(short_name, finishes), [])
+        out.write(
+            "\n# By their names no colours. One that is belongs under 'colours'.\nfinishes:\n"
+        )
+    names = distinct(map(short_name, finishes))
     for called, (plate, kind) in zip(names, finishes.items(), strict=True):
         said = {"finish": kind.value, "in_artwork": f"spot {plate}"}
         out.write(f"  {as_yaml(called)}: {as_yaml(said)}\n")
