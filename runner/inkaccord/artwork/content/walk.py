@@ -83,6 +83,11 @@ class Walk(Traversal):
         """Return what whoever walks takes for steps of flights."""
         return self._flights(fills) if self._flights is not None else {}
 
+    def followed(self, unit: Unit, target: Any) -> None:
+        """Let the content go of what has been followed."""
+        del target
+        unit.data = b""
+
     def uses(self) -> Iterator[ColourUse]:
         """Yield every use of a colour."""
         for number, page in self.pages():
@@ -90,6 +95,7 @@ class Walk(Traversal):
             data = b"\n".join(chunk for _, chunk in self.page_chunks(page))
             unit = self.follow_page(page, data)
             self._add(tally, self._tally(unit), 1)
+            del self._tallies[unit]  # no other page asks for it
             scope = self.page_scope(page)
             for appearance in self.appearances(page):
                 one = self.enter(appearance, Where.ANNOTATION, self.start(scope), scope)
