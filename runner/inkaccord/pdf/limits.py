@@ -21,7 +21,7 @@ class FileLimits(Frozen):
     branches: int = Field(
         100_000, gt=0, description="Fields, names or conditions of one tree, as often as named."
     )
-    pages: int = Field(5000, gt=0, description="Pages of one file.")
+    pages: int = Field(10_000, gt=0, description="Pages of one file.")
     objects: int = Field(1_000_000, gt=0, description="Objects of one file.")
     calls: int = Field(20_000, gt=0, description="Calls of forms, patterns and glyphs on a page.")
     marks: int = Field(100_000, gt=0, description="Things painted on a page, all calls counted.")
