@@ -5,7 +5,7 @@ import io
 import pikepdf
 from pikepdf import Array, Dictionary, Name, Pdf
 
-from inkaccord.pdf.joining import join_pages, split_pages
+from inkaccord.pdf.joining import first_pages, join_pages, split_pages
 from inkaccord.pdf.layers import Layers
 from page_kit import finish, saved
 
@@ -50,3 +50,21 @@ def test_layers_of_all_files_stay_switched_off_in_one() -> None:
         used = [page.obj.Resources.Properties.L0.objgen for page in pdf.pages]
         assert set(used) == set(Layers(pdf).names)
         assert pdf.docinfo["/Title"] == "all"
+
+
+def test_first_pages_are_those_with_what_they_inherit_and_no_others() -> None:
+    with pikepdf.new() as pdf:
+        for number in range(5):
+            finish(pdf, f"% page {number}\n0 g 0 0 {number} 9 re f", {})
+        for page in pdf.pages:
+            del page.obj["/MediaBox"]
+        pdf.Root.Pages.MediaBox = Array([0, 0, 70, 90])
+        whole = saved(pdf)
+    for count in (2, 9):
+        with Pdf.open(io.BytesIO(first_pages(whole, count))) as some:
+            assert len(some.pages) == min(count, 5)
+            for number, page in enumerate(some.pages):
+                assert page.Contents.read_bytes().startswith(b"%% page %d" % number)
+                assert list(map(float, page.mediabox)) == [0, 0, 70, 90]
+            held = [it for it in some.objects if isinstance(it, Dictionary)]
+            assert sum(it.get("/Type") == "/Page" for it in held) == min(count, 5)

@@ -8,7 +8,7 @@ from pikepdf import Object, Pdf
 
 from inkaccord.pdf.layers import merge_layers
 from inkaccord.pdf.opening import open_artwork
-from inkaccord.pdf.writing import finish, save_drawn
+from inkaccord.pdf.writing import finish, keep_pages, save_drawn
 
 
 def join_pages(files: Sequence[bytes], *, pdf_version: str, title: str) -> bytes:
@@ -49,5 +49,5 @@ def split_pages(data: bytes) -> list[bytes]:
 def first_pages(data: bytes, count: int) -> bytes:
     """Return a PDF with its first pages only. Raises FileError."""
     with open_artwork(data) as pdf:
-        del pdf.pages[count:]
+        keep_pages(pdf, [page.obj for page in pdf.pages[:count]])
         return save_drawn(pdf)

@@ -26,17 +26,24 @@ def rebuild(pdf: Pdf, pages: Sequence[Object], *, title: str) -> None:
 
     Layers and output intents of the catalogue are kept.
     """
-    tree = _page_tree(pdf, pages)
+    keep_pages(pdf, pages)
     for key in list(pdf.Root.keys()):
-        if key not in {"/Type", "/OCProperties", "/OutputIntents"}:
+        if key not in {"/Type", "/Pages", "/OCProperties", "/OutputIntents"}:
             del pdf.Root[key]
-    pdf.Root[Name.Pages] = tree
     for key in ("/Info", "/ID"):
         if key in pdf.trailer:
             del pdf.trailer[key]
     pdf.trailer[Name.Info] = pdf.make_indirect(
         Dictionary(Title=title, Producer="inkaccord", Creator=f"inkaccord {__version__}")
     )
+
+
+def keep_pages(pdf: Pdf, pages: Sequence[Object]) -> None:
+    """Replace a file's pages alone, which is to be saved then: ``pdf.pages`` knows nothing of it.
+
+    To take pages out one by one takes qpdf the longer the more there are.
+    """
+    pdf.Root[Name.Pages] = _page_tree(pdf, pages)
 
 
 def save_rebuilt(pdf: Pdf, path: Path, *, pdf_version: str, compact: bool = True) -> None:
