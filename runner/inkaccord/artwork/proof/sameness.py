@@ -98,9 +98,12 @@ class Sameness:
         if len(self._old.pages) != len(self._new.pages):
             self._differ("pages", "their number")
             return
-        pages = zip(self._old.pages, self._new.pages, strict=True)
+        pages = list(zip(self._old.pages, self._new.pages, strict=True))
+        called: dict[int, list[Pair]] = {}
         for number, (old, new) in enumerate(pages, start=1):
-            self._page(old.obj, new.obj, f"page {number}")
+            self._page_content(old.obj, new.obj, f"page {number}")
+            if self._pending:
+                called[number], self._pending = self._pending, []
         for key in sorted({*self._old.Root.keys(), *self._new.Root.keys()} - _WRITER_S_OWN):
             self._push(
                 entry(self._old.Root, key),
@@ -113,8 +116,12 @@ class Sameness:
             self._pending.append(
                 (self._old.trailer.get(key), self._new.trailer.get(key), key[1:], "")
             )
-        while self._pending and len(self.differences) < MOST:
-            self._pair(*self._pending.pop())
+        self._pair_all()
+        # Page by page, since what waits to be compared of a page is more than the page.
+        for number, (old, new) in reversed(list(enumerate(pages, start=1))):
+            self._page_entries(old.obj, new.obj, f"page {number}")
+            self._pending += called.pop(number, [])
+            self._pair_all()
         self.differences += mask_differences(
             self._old, self._new, self._old_streams, self._new_streams
         )
@@ -126,10 +133,16 @@ class Sameness:
     def _differ(self, path: str, what: str) -> None:
         self.differences.append(f"{path}: {what} differs")
 
-    def _page(self, old: Any, new: Any, path: str) -> None:
-        self._seen.add((objgen(old), objgen(new)))
+    def _pair_all(self) -> None:
+        while self._pending and len(self.differences) < MOST:
+            self._pair(*self._pending.pop())
+
+    def _page_entries(self, old: Any, new: Any, path: str) -> None:
         for key in sorted({*old.keys(), *new.keys()} - {"/Contents"}):
             self._push(entry(old, key), entry(new, key), f"{path} {key[1:]}", key, old)
+
+    def _page_content(self, old: Any, new: Any, path: str) -> None:
+        self._seen.add((objgen(old), objgen(new)))
         chunks = [_chunks(page) for page in (old, new)]
         self._contents.update(
             (objgen(one), objgen(other)) for one, other in zip(*chunks, strict=False)
