@@ -74,11 +74,16 @@ class Cluster(Executor):
     def submit(self, fn: Callable[..., Any], /, *args: Any, **kwargs: Any) -> Future[Any]:
         """Hand out a task; its large values travel once to each worker that needs them."""
         task, large = packed(partial(fn, **kwargs) if kwargs else fn, args)
-        values = [self._sent(digest, value) for digest, value in large.items()]
         given: Future[Any] = Future()
         given.set_running_or_notify_cancel()
+        try:
+            values = [self._sent(digest, value) for digest, value in large.items()]
+            asked = self._executor.submit(do, self._program, task, tuple(large), *values)
+        except Exception as problem:
+            if self._client.status == "running":
+                raise
+            raise BrokenExecutor(f"the connection was lost: {problem}") from problem
         self._waiting.add(given)
-        asked = self._executor.submit(do, self._program, task, tuple(large), *values)
         asked.add_done_callback(partial(self._came, given))
         return given
 
@@ -86,7 +91,8 @@ class Cluster(Executor):
         """Let go of the cluster; its workers go on without us."""
         del cancel_futures
         self._ended.set()
-        self._executor.shutdown(wait=wait)
+        with contextlib.suppress(Exception):  # of a lost connection, that it is lost
+            self._executor.shutdown(wait=wait)
         self._held.clear()
         self._client.close()
 

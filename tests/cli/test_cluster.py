@@ -5,6 +5,7 @@ import pickle
 import shutil
 import signal
 import sys
+from concurrent.futures import BrokenExecutor
 from functools import partial
 
 import pytest
@@ -152,3 +153,12 @@ def test_a_cluster_that_goes_away_costs_no_result(finished, cluster, monkeypatch
     assert code == 0, out + err
     assert None in handed[1]
     assert written(finished / "out") == before
+
+
+@pytest.mark.slow
+def test_a_connection_that_is_gone_breaks_the_executor_and_lets_itself_be_closed(cluster):
+    executor = DaskExecutors().connect(cluster.scheduler_address).executor
+    executor._client.close()
+    with pytest.raises(BrokenExecutor):
+        executor.submit(length, bytes(LARGE))
+    executor.shutdown(wait=False)
