@@ -219,8 +219,9 @@ def test_a_sheet_that_is_printed_anyway_goes_on_from_one_look(monkeypatch, looke
     monkeypatch.setattr("inkaccord.planning.eye.may_be_picked", lambda *_: True)
     monkeypatch.setattr("inkaccord.planning.eye.offered_before", lambda *_: False)
     monkeypatch.setattr("inkaccord.planning.eye.ladder", lambda *_: ())
+    picks = (SimpleNamespace(pick=SimpleNamespace(colour="slate")),)
     pairs = {
-        it: (Once if it in looked else Never)(it, is_read=True)
+        it: Once(it, is_read=True, picks=picks) if it in looked else Never(it, is_read=True)
         for it in (LASER, PRESS, KRAFT, INKJET)
     }
     order = order_of()
