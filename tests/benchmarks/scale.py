@@ -15,6 +15,7 @@ and tells the most memory that a process held. It needs no idle machine.
 """
 
 import argparse
+import hashlib
 import json
 import os
 import shutil
@@ -89,10 +90,13 @@ def read_sheets(order: Path, shelf_file: Path) -> None:
     shutil.rmtree(order / "out")
 
 
-def written(folder: Path) -> dict[str, bytes]:
-    """Return what every file of an out folder holds; the private memory left out."""
+def written(folder: Path) -> dict[str, str]:
+    """Return the digest of every file of an out folder; the private memory left out.
+
+    What this process holds counts for what it starts, too, in what the system tells of memory.
+    """
     return {
-        path.relative_to(folder).as_posix(): path.read_bytes()
+        path.relative_to(folder).as_posix(): hashlib.sha256(path.read_bytes()).hexdigest()
         for path in folder.rglob("*")
         if path.is_file() and not path.name.startswith(".")
     }
