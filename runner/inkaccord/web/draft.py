@@ -18,7 +18,6 @@ from inkaccord.order.amending import (
     FieldPath,
     Written,
     amended,
-    as_written,
     in_one_line,
     renamed,
     written_at,
@@ -29,7 +28,7 @@ from inkaccord.recall.soon import Soon
 from inkaccord.recording.from_book import look_up
 from inkaccord.web.price_table import is_price_table, price_table_in_words, typed_price_table
 from inkaccord.web.studio import OrderOnPage
-from inkaccord.web.typed import typed_parts
+from inkaccord.web.typed import typed_parts, typed_yaml
 from inkaccord.workbench import Workbench
 
 FIELD, CALL, LEAVE_OUT, AIM = "field/", "call/", "leave-out/", "aim/"
@@ -199,18 +198,13 @@ def _read_as(path: FieldPath) -> Callable[[str], Written | None]:
     """Return what reads what was typed into the field of a place."""
     if is_price_table(path):
         return typed_price_table
-    return _listed if path[-1] in _LISTS else _in_one_line
-
-
-def _in_one_line(said: str) -> Written | None:
-    """Return what was typed, in however many lines its field had room."""
-    return as_written(" ".join(said.splitlines()))
+    return _listed if path[-1] in _LISTS else typed_yaml
 
 
 def _listed(said: str) -> Written | None:
     """Return what was typed with commas or new lines between, or as YAML has a list."""
     if said.startswith("["):
-        return _in_one_line(said)
+        return typed_yaml(said)
     return typed_parts(said, ",") or None
 
 

@@ -4,7 +4,7 @@ import re
 from collections.abc import Mapping
 
 from inkaccord.order.amending import FieldPath, Written, as_written, in_one_line
-from inkaccord.web.typed import typed_parts
+from inkaccord.web.typed import typed_parts, typed_yaml
 
 _LINE = re.compile(r"(\S+)(?:\s+up\s+to\s+(\S+))?")
 
@@ -44,7 +44,7 @@ def typed_price_table(said: str) -> Written | None:
     A new line parts them as a semicolon does.
     """
     if said.lstrip().startswith(("[", "{")):
-        return as_written(" ".join(said.splitlines()))
+        return typed_yaml(said)
     parts = typed_parts(said, ";")
     lines = [_LINE.fullmatch(it) for it in parts]
     found = [it.groups() for it in lines if it is not None]

@@ -9,6 +9,7 @@ from starlette.datastructures import FormData, QueryParams
 
 from inkaccord.colour.pairs import Pair
 from inkaccord.errors import OrderError
+from inkaccord.order.amending import Written, as_written
 from inkaccord.order.wanted import Wanted
 from inkaccord.sizes import Size
 from inkaccord.today import today
@@ -70,6 +71,11 @@ def typed_day(text: str) -> datetime.date:
 def typed_date(text: str) -> datetime.date | None:
     """Return a day; None for a field that was left empty. Raises OrderError ``not-so``."""
     return typed(text, date)
+
+
+def typed_yaml(text: str) -> Written | None:
+    """Return what was typed as an order file has it, in however many lines its field had room."""
+    return as_written(" ".join(text.splitlines()))
 
 
 def typed_parts(text: str, mark: str) -> list[str]:
