@@ -142,6 +142,39 @@ def test_what_can_not_be_asked_is_answered_with_how_to_mend_it(here, words, said
     assert said in err
 
 
+ORDER = """
+order: fair
+date: 2026-11-28
+suites: 10
+colours:
+  kelp: {aim: {lab: [45, 12, 18]}, in_artwork: cmyk 85 20 60 30}
+  roof: {aim: {by_eye: the roof}, in_artwork: cmyk 0 60 60 30}
+  moss: {aim: {from_book: Moss}, in_artwork: cmyk 60 20 90 10}
+stocks: {kraft: {size: a4}}
+vendors: {studio: {delivers: sheets, devices: {laser: {}}}}
+pieces: {tag: {artwork: tag.pdf, trim: a6, device: laser, stock: kraft}}
+"""
+
+
+def test_a_colour_of_the_order_is_asked_for_by_its_name(here):
+    (here / "order.yaml").write_text(ORDER, "utf-8")
+    of_order = ("--order", "order.yaml")
+    found = asked("order kelp", "--pair", KRAFT, *of_order)
+    assert found["asked"][0]["lab"] == [45, 12, 18]
+    assert found["answers"] == asked("lab 45 12 18", "--pair", KRAFT, *of_order)["answers"]
+    assert inkaccord("book", "add", "Moss", "lab 50 -20 30", *HERE)[0] == 0
+    assert asked("order moss", "--pair", KRAFT, *of_order)["asked"][0]["lab"] == [50, -20, 30]
+    assert inkaccord("book", "add", "Roof", "order roof", *HERE, *of_order)[0] == 0
+    for words, said in (
+        (("ask", "order kelp"), "none is named"),
+        (("ask", "order kelb", *of_order), "did you mean 'kelp'"),
+        (("ask", "order roof", *of_order), "nobody has picked it"),
+        (("swatches", KRAFT, "--near", "book Roof", "--reach", "5"), "nobody has picked it"),
+    ):
+        code, _, err = inkaccord(*words, *HERE)
+        assert (code, said in err) == (2, True), err
+
+
 def test_an_empty_shelf_knows_no_pair(tmp_path):
     code, _, err = inkaccord("ask", "lab 41 -20 8", "--shelf", tmp_path / "none.sqlite")
     assert code == 2

@@ -140,6 +140,17 @@ def test_the_order_sheet_names_each_and_which_must_not_print(finished: Path) -> 
         assert words in said, words
 
 
+def test_the_message_names_each_plate_that_is_no_colour(finished: Path) -> None:
+    code, said, _ = inkaccord("message", finished)
+    assert code == ExitCode.DONE
+    for line in (
+        "- plate ‘Gold Foil’: foil (matt gold)",
+        "- plate ‘White’: white",
+        "- plate ‘Die’: die line, not to be printed",
+    ):
+        assert line in said.splitlines(), said
+
+
 def test_every_page_with_a_picture_says_what_the_lines_in_it_mean(finished: Path) -> None:
     for path in ("agreement.pdf", "client.pdf"):
         said = words_of((finished / "out" / path).read_bytes())

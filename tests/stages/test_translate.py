@@ -16,7 +16,7 @@ from inkaccord.knowledge.aims import resolve_aim
 from inkaccord.knowledge.course import follow
 from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.knowledge.values import Evidence
-from inkaccord.order.colours import BrandColour
+from inkaccord.order.colours import BrandColour, Prefer
 from inkaccord.sheets.model import Reading, SheetReadings
 from inkaccord.shelf.kept import KeptReadings
 from inkaccord.stages.translate import _remarks
@@ -129,9 +129,12 @@ def test_what_is_lost_by_less_than_its_own_doubt_is_perhaps_in_reach():
     assert not near.reachable
     assert near.reach == "perhaps just out of reach"
     bench = SimpleNamespace(place=lambda *path: None)
-    (remark,) = _remarks(near, bench)
+    (remark,) = _remarks(near, bench, Prefer.EACH_CLOSEST, [])
     assert "accept it on its pieces" in remark.hint
-    (of_accepted,) = _remarks(near, bench, ["tag", "card"])
+    assert "'prefer: alike'" in remark.hint
+    (of_alike,) = _remarks(near, bench, Prefer.ALIKE, [])
+    assert "alike" not in of_alike.hint
+    (of_accepted,) = _remarks(near, bench, Prefer.ALIKE, ["tag", "card"])
     assert of_accepted.hint == "it is accepted on tag and card"
     assert "perhaps just out of reach" in remark.message
     assert f"sure to ±{near.uncertainty:.1f}" in remark.message

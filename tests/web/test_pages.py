@@ -74,7 +74,10 @@ def test_a_look_of_another_day_at_one_colour_and_how_sure_is_kept_so(opened: Ope
             it.pick for it in shelf.picks_of_sheet(sheet_of_run(opened)) if it.pick.by == "Ida"
         ]
     assert (look.picked_on, look.sure, look.colour) == (datetime.date(2026, 10, 30), 0.8, "kelp")
-    for wrong, says in (({"on": "x"}, "a date"), ({"sure": "3"}, "0 to 1"), ({"colour": "x"}, "x")):
+    for wrong, says in (
+        ({"on": "x"}, "a date"), ({"on": "2999-01-01"}, "still to come"),
+        ({"sure": "3"}, "0 to 1"), ({"colour": "x"}, "x"),
+    ):  # fmt: skip
         answer = opened.get(f"{at}?{urlencode(who | wrong)}")
         assert (answer.status, says in answer.text) == (409, True), wrong
         assert 'value="Ida"' in answer.text

@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from inkaccord.cli.shared import Settings
+from inkaccord.errors import OrderError
 from inkaccord.web.studio import OrderOnPage, Studio
 from run_kit import inkaccord
 from web_kit import studio
@@ -25,6 +26,15 @@ def test_an_order_of_the_books_colours_is_stale_once_the_book_says_otherwise(
     assert _now(tmp_path).is_stale
     (order / "shelf.sqlite").unlink()
     assert _now(tmp_path).is_stale
+
+
+def test_a_new_order_lies_beside_others_and_never_inside_one(tmp_path: Path) -> None:
+    order = studio(tmp_path)
+    plugins = Settings().drawing
+    assert Studio(tmp_path, plugins).folder_for_another() == tmp_path
+    for one in (order, order / "order.yaml"):
+        with pytest.raises(OrderError, match="opened on one order"):
+            Studio(one, plugins).folder_for_another()
 
 
 def _book(order: Path, build: str) -> int:

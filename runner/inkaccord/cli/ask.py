@@ -43,8 +43,9 @@ def command(
 
     COLOUR is CIELAB 'lab 41 -20 8', a print 'cmyk 85 20 60 30 on device@stock', a swatch
     'K7Q-XM3/B7', what a screen shows '#2F5D50', a file of readings or spectra 'leaf.txt' (of
-    several 'leaf.txt/NAME'). A build without a pair is shown as each pair prints it. Of several
-    COLOURs it says how far apart they lie.
+    several 'leaf.txt/NAME'), a colour of the book 'book NAME', or 'order NAME' of the order that
+    --order names. A build without a pair is shown as each pair prints it. Of several COLOURs it
+    says how far apart they lie.
     """
     from inkaccord.cli.asking import asked_shelf
     from inkaccord.order.wanted import Wanted

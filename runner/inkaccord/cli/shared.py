@@ -26,7 +26,7 @@ from rich.text import Text
 
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.errors import FileError, InkaccordError
-from inkaccord.today import today
+from inkaccord.today import come, today
 from inkaccord.words import about_order, visible
 from inkaccord.written import date
 
@@ -144,7 +144,7 @@ class Settings:
 
 
 class Day(click.ParamType[datetime.date]):
-    """A day as an order file may write it."""
+    """A day on which something was done, as an order file may write it."""
 
     name = "day"
 
@@ -153,7 +153,7 @@ class Day(click.ParamType[datetime.date]):
     ) -> datetime.date:
         """Read a day that was typed."""
         try:
-            return value if isinstance(value, datetime.date) else date(value)
+            return value if isinstance(value, datetime.date) else come(date(value))
         except ValueError as problem:
             self.fail(str(problem), param, ctx)
 

@@ -24,6 +24,7 @@ from inkaccord.knowledge.values import Evidence
 from inkaccord.models import Frozen
 from inkaccord.order.answers import SwatchName
 from inkaccord.order.book import BookColour
+from inkaccord.order.colours import Aim
 from inkaccord.order.mistakes import nearest
 from inkaccord.order.wanted import Wanted
 from inkaccord.sheets.controls import control_builds
@@ -54,6 +55,10 @@ class Asks(Protocol):
 
     def entry(self, name: str) -> BookColour:
         """Return a colour of the studio's book. Raises OrderError ``no-such-colour``."""
+        ...
+
+    def aim_in_order(self, name: str) -> Aim:
+        """Return the aim of an order's colour. Raises OrderError ``no-such-colour``."""
         ...
 
     def sheet(self, sheet_id: str) -> SampleSheet:
@@ -124,6 +129,11 @@ def resolve_colour(wanted: Wanted, source: Asks) -> AskedColour:
         return AskedColour(said=wanted.said, lab=wanted.lab)
     if wanted.entry is not None:
         return resolve_entry(source.entry(wanted.entry), source)
+    if wanted.ordered is not None:
+        aim = source.aim_in_order(wanted.ordered)
+        if aim.from_book is not None:
+            return resolve_entry(source.entry(aim.from_book), source)
+        return _aimed(wanted.said, wanted.ordered, aim, source)
     if wanted.file is not None:
         thing = read_thing(wanted.file)
         return AskedColour(said=wanted.said, lab=thing.lab, findings=thing.findings)
@@ -139,17 +149,21 @@ def resolve_colour(wanted: Wanted, source: Asks) -> AskedColour:
 
 def resolve_entry(colour: BookColour, source: Asks) -> AskedColour:
     """Return what a colour of the book looks like, as far as its aim is known."""
-    said, aim = f"{colour.name} of the book", colour.aim
+    return _aimed(f"{colour.name} of the book", colour.name, colour.aim, source)
+
+
+def _aimed(said: str, name: str, aim: Aim, source: Asks) -> AskedColour:
+    """Return what a colour looks like, as far as its aim is known; picks go by its name."""
     if aim.build is not None and aim.on is not None:
         return print_of(said, aim.build, source.know(aim.on))
     if aim.lab is not None:
         return AskedColour(said=said, lab=aim.lab)
-    picked = picked_aim(colour.name, map(source.know, source.pairs()), place=Place())
+    picked = picked_aim(name, map(source.know, source.pairs()), place=Place())
     return AskedColour(
         said=said,
         lab=picked.lab,
         bound=round(picked.bound, 3),
-        picked_as=colour.name,
+        picked_as=name,
         assumed=picked.why,
         findings=picked.findings,
     )
@@ -341,7 +355,8 @@ def _read_near(build: Build) -> Array:
 def near_lab(wanted: Wanted, known: PairKnowledge, source: Asks) -> Lab:
     """Return CIELAB of a colour as one pair has it: a build without a pair is on this one.
 
-    RGB numbers on a pair in CMYK are what a screen shows of them.
+    RGB numbers on a pair in CMYK are what a screen shows of them. A colour that the eye judges is
+    what was picked; raises OrderError as :func:`answer` does where nobody has.
     """
     if wanted.build is not None and wanted.on is None:
         if wanted.build.drive is known.drive:
@@ -350,5 +365,4 @@ def near_lab(wanted: Wanted, known: PairKnowledge, source: Asks) -> Lab:
             return as_lab(srgb_to_lab(np.array(wanted.build.values) / 255.0))
         _check_drive(wanted.build, known)
     resolved = resolve_colour(wanted, source)
-    assert resolved.lab is not None  # noqa: S101 -- only a build without a pair has none
-    return resolved.lab
+    return answer(resolved, known).predicted_lab if resolved.lab is None else resolved.lab

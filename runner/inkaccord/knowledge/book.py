@@ -115,8 +115,12 @@ def _aim_of(wanted: Wanted, source: Asks) -> tuple[dict[str, object], tuple[Diag
         thing = read_thing(wanted.file)
         spectrum = {"spectrum": thing.spectrum, "wavelengths_nm": thing.wavelengths_nm}
         return {"aim": Aim(lab=thing.lab), **spectrum}, thing.findings
-    if wanted.entry is not None:
-        other = source.entry(wanted.entry)
+    ordered = None if wanted.ordered is None else source.aim_in_order(wanted.ordered)
+    entry = wanted.entry if ordered is None else ordered.from_book
+    if ordered is not None and entry is None:
+        return {"aim": ordered}, ()
+    if entry is not None:
+        other = source.entry(entry)
         spectrum = {"spectrum": other.spectrum, "wavelengths_nm": other.wavelengths_nm}
         return {"aim": other.aim, **spectrum}, ()
     asked = resolve_colour(wanted, source)

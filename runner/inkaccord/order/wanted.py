@@ -17,16 +17,20 @@ from inkaccord.written import plain, shown
 _ON = re.compile(r"(?P<what>.+?)\s+on\s+(?P<pair>\S+@\S+)", re.S)
 _SWATCH = re.compile(r"[A-Z0-9]{3}-?[A-Z0-9]{3}(?:\s*/\s*|\s+)[A-Z0-9_-]+", re.I)
 _BOOK = re.compile(r"book\s+(?P<name>.+)", re.S | re.I)
+_ORDERED = re.compile(r"order\s+(?P<name>.+)", re.S | re.I)
 _ASK = re.compile(r"ask\s+(?P<what>.+)", re.S | re.I)
 EXPECTED_COLOUR = (
     "write 'lab 41 -20 8' (D50, 2°), a build with its pair as in 'cmyk 85 20 60 30 on "
     "device@stock', a swatch 'K7Q-XM3/B7', a screen's '#2F5D50', a file of readings or spectra "
-    "'leaf.txt', or 'book NAME'"
+    "'leaf.txt', 'book NAME', or 'order NAME' of the order at hand"
 )
 
 
 class Wanted(Frozen):
-    """A colour as it was asked for. Exactly one of `lab`, `build`, `swatch`, `file`, `entry`."""
+    """A colour as it was asked for.
+
+    Exactly one of `lab`, `build`, `swatch`, `file`, `entry` and `ordered`.
+    """
 
     said: str
     """As a person reads it."""
@@ -40,6 +44,8 @@ class Wanted(Frozen):
     """A file of readings or spectra, perhaps with ``/SAMPLE`` behind it."""
     entry: str | None = None
     """A colour of the studio's book."""
+    ordered: str | None = None
+    """A colour of the order that is at hand."""
 
     @classmethod
     def parse(cls, text: str) -> Self:
@@ -49,8 +55,8 @@ class Wanted(Frozen):
         ----------
         text
             CIELAB, a build with or without ``on device@stock``, ``SHEET/SWATCH``, ``#2F5D50`` as a
-            screen shows it, the path of a file, or ``book NAME``; numbers in every way that
-            :func:`~inkaccord.colour.notation.colour_numbers` reads.
+            screen shows it, the path of a file, ``book NAME``, or ``order NAME``; numbers in every
+            way that :func:`~inkaccord.colour.notation.colour_numbers` reads.
 
         Raises
         ------
@@ -71,6 +77,9 @@ class Wanted(Frozen):
         booked = _BOOK.fullmatch(text)
         if booked:
             return cls(said=f"{booked['name']} of the book", entry=booked["name"])
+        ordered = _ORDERED.fullmatch(text)
+        if ordered:
+            return cls(said=f"{ordered['name']} of the order", ordered=ordered["name"])
         printed = _ON.fullmatch(text)
         if printed:
             build, pair = Build.parse(printed["what"]), Pair.parse(printed["pair"])

@@ -14,6 +14,7 @@ from inkaccord.knowledge.pairs import PairKnowledge, learn_pair
 from inkaccord.knowledge.swatch_set import know_pair, with_told
 from inkaccord.knowledge.values import Evidence
 from inkaccord.order.book import BookColour
+from inkaccord.order.colours import Aim
 from inkaccord.order.mistakes import suggest
 from inkaccord.order.model import Order
 from inkaccord.order.wanted import Wanted
@@ -74,6 +75,22 @@ class AskedShelf:
     def entry(self, name: str) -> BookColour:
         """Return a colour of the book. Raises OrderError ``no-such-colour``."""
         return self.shelf.book.colour(name).colour
+
+    def aim_in_order(self, name: str) -> Aim:
+        """Return the aim of the named order's colour. Raises OrderError ``no-such-colour``."""
+        if self.order is None:
+            raise OrderError.of(
+                "no-such-colour",
+                f"'order {name}' is a colour of an order, and none is named",
+                hint="name it: --order ORDER",
+            )
+        if name not in self.order.colours:
+            raise OrderError.of(
+                "no-such-colour",
+                f"the order has no colour {name!r}",
+                hint=suggest(name, self.order.colours),
+            )
+        return self.order.colours[name].aim
 
     def sheet(self, sheet_id: str) -> SampleSheet:
         """Return a sheet. Raises OrderError ``no-such-sheet``."""

@@ -108,9 +108,12 @@ def _by_side(word: str, printed: PrintRun, said: Sequence[str]) -> Iterator[Fact
 
 
 def _side_finishes(order: Order, side: PrintedSide, stock: str) -> str:
-    return "; ".join(
-        plate_in_words(order, plate, stock) for plate in side.separations if plate in order.plates
-    )
+    return "; ".join(finishes_in_words(order, side, stock))
+
+
+def finishes_in_words(order: Order, side: PrintedSide, stock: str) -> list[str]:
+    """Return what each of a side's plates is that is no colour."""
+    return [plate_in_words(order, it, stock) for it in side.separations if it in order.plates]
 
 
 def plate_in_words(order: Order, plate: str, stock: str) -> str:

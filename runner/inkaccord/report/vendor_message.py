@@ -9,6 +9,7 @@ from inkaccord.order.model import Order
 from inkaccord.order.sending import SentNow
 from inkaccord.order.workdays import files_needed_by
 from inkaccord.report import wording
+from inkaccord.report.press_run import finishes_in_words, runs_of
 from inkaccord.run.record import PieceStatus, RecordedFile, Run
 from inkaccord.run.sampling import Sampling
 from inkaccord.run.sending import called_back
@@ -169,6 +170,17 @@ def _for_the_job(order: Order, run: Run, vendor: str, package: str) -> Iterator[
     for piece in ready:
         stock = wording.stock_title(order, piece.stock)
         yield f"- {piece.name}: {wording.quantity_in_words(run, piece)}, on {stock}"
+    plates = {
+        words: None
+        for one in runs_of(run, vendor)
+        for side in one.sides
+        for words in finishes_in_words(order, side, one.stock)
+    }
+    if plates:
+        yield ""
+        yield "Not all plates are colours. Please ask before you leave one out, or print it as one:"
+        yield ""
+        yield from (f"- {words}" for words in plates)
     yield ""
     yield "The order sheet in it (order-sheet.pdf) says the rest: sizes, runs, inks, finishing."
     yield (

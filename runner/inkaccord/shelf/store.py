@@ -16,7 +16,6 @@ import sqlalchemy as sa
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic
-from inkaccord.errors import OrderError
 from inkaccord.sheets.model import Pick, SampleSheet, SheetReadings
 from inkaccord.shelf import changes, exchange, queries, rows, rules, upkeep, writes
 from inkaccord.shelf.book import ColourBook
@@ -42,17 +41,9 @@ def utc_now() -> datetime.datetime:
 
 
 def clock_on(day: datetime.date) -> Clock:
-    """Return a clock that stands on a day gone by, at noon; that of now for today.
-
-    Raises OrderError ``not-yet`` for a day to come.
-    """
-    now = today()
-    if day > now:
-        raise OrderError.of(
-            "not-yet", f"{day} is still to come", hint="say what became of a sheet when it did"
-        )
+    """Return a clock that stands on a day gone by, at noon; that of now for today."""
     noon = datetime.datetime.combine(day, datetime.time(12), datetime.UTC)
-    return utc_now if day == now else lambda: noon
+    return utc_now if day == today() else lambda: noon
 
 
 class Shelf:

@@ -15,6 +15,7 @@ from inkaccord.knowledge.values import (
     Translations,
     Unknown,
 )
+from inkaccord.order.colours import Prefer
 from inkaccord.order.model import Order
 from inkaccord.run.bench import Bench
 from inkaccord.run.collected import Collected, colours_on_pairs
@@ -59,7 +60,8 @@ def inkaccord_translate(order: Order, collected: Collected, bench: Bench) -> Tra
             trades += points
             known = [found.get((it.colour, it.pair), it) for it in known]
     for translation in known:
-        findings += _remarks(translation, bench, _accepted(order, collected, translation))
+        accepted = _accepted(order, collected, translation)
+        findings += _remarks(translation, bench, order.prefers(translation.colour), accepted)
     return Translations(
         known=tuple(known),
         aims=aims,
@@ -93,10 +95,17 @@ def _accepted(order: Order, collected: Collected, translation: Translation) -> l
 
 
 def _remarks(
-    translation: Translation, bench: Bench, accepted: Sequence[str] = ()
+    translation: Translation, bench: Bench, prefer: Prefer, accepted: Sequence[str]
 ) -> list[Diagnostic]:
     if translation.reachable:
         return []
+    way, other = "accept it on its pieces ('accept')", "choose another stock"
+    if accepted:
+        hint = f"it is accepted on {joined(accepted)}"
+    elif prefer is Prefer.ALIKE:
+        hint = f"{way}, or {other}"
+    else:
+        hint = f"{way}, {other}, or let the pieces stay alike with 'prefer: alike'"
     return [
         warning(
             "out-of-reach",
@@ -104,9 +113,6 @@ def _remarks(
             f"predicted {translation.delta_e_00:.1f} ΔE00 from the aim "
             f"({translation.lost}), sure to ±{translation.uncertainty:.1f}",
             place=bench.place("colours", translation.colour),
-            hint=f"it is accepted on {joined(accepted)}"
-            if accepted
-            else "accept it on its pieces ('accept'), choose another stock, or let the pieces stay "
-            "alike with 'prefer: alike'",
+            hint=hint,
         )
     ]

@@ -12,7 +12,7 @@ from inkaccord.order.loading import ORDER_FILE
 from inkaccord.recording.again import LastSeason, begin_again, to_think
 from inkaccord.today import today
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import OrderOnPage, Studio, asked_order, no_folder_for_another
+from inkaccord.web.studio import OrderOnPage, Studio, asked_order
 
 
 def again_page(request: Request) -> Response:
@@ -33,8 +33,7 @@ async def again(request: Request) -> Response:
 
 
 def _begin(studio: Studio, order: OrderOnPage, name: str) -> Path:
-    if not studio.opened.is_dir() or (studio.opened / ORDER_FILE).is_file():
-        raise no_folder_for_another()
+    studio.folder_for_another()
     folder = order.path.parent.parent / safe_name(name)
     begin_again(folder, _last(order), today(), order.plugins.vendor_kinds())
     return folder / ORDER_FILE

@@ -19,7 +19,7 @@ from inkaccord.shelf.store import Shelf
 from inkaccord.starter.order import write_starter
 from inkaccord.today import today
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import Studio, no_folder_for_another
+from inkaccord.web.studio import Studio
 from inkaccord.web.uploads import nothing_dropped, uploads_of
 
 MOST_FILES = 60
@@ -28,7 +28,9 @@ STARTER = "starter"
 
 
 def begin_page(request: Request) -> Response:
-    """Ask for a name and for artwork."""
+    """Ask for a name and for artwork. Raises OrderError ``one-order``."""
+    studio: Studio = request.app.state.studio
+    studio.folder_for_another()
     return _asking(request)
 
 
@@ -61,9 +63,7 @@ def _begin(
     studio: Studio, name: str, artworks: list[Path], booked: Sequence[str], *, starter: bool
 ) -> Path:
     """Return the file of the order that was begun: for its artwork, or one to try it on."""
-    if not studio.opened.is_dir():
-        raise no_folder_for_another()
-    folder = studio.opened / safe_name(name)
+    folder = studio.folder_for_another() / safe_name(name)
     if starter:
         with Shelf.open(shelf_of(None, studio.shelf)) as shelf:
             names = names_in_book(shelf, booked)

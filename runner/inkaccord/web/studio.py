@@ -14,7 +14,7 @@ from inkaccord.files import read_bytes, sha256_of
 from inkaccord.order.approving import is_held_for_approval
 from inkaccord.order.diary import read_diary
 from inkaccord.order.finding import order_files
-from inkaccord.order.loading import LoadedOrder, load_order
+from inkaccord.order.loading import ORDER_FILE, LoadedOrder, load_order
 from inkaccord.order.model import Order
 from inkaccord.out_folder import OutFolder
 from inkaccord.plugins import Plugins
@@ -140,6 +140,16 @@ class Studio:
         """Return every order, read anew, in the order of their paths."""
         return [self.at(path) for path in sorted(order_files(self.opened))]
 
+    def folder_for_another(self) -> Path:
+        """Return the folder that a new order lies in. Raises OrderError ``one-order``."""
+        if not self.opened.is_dir() or (self.opened / ORDER_FILE).is_file():
+            raise OrderError.of(
+                "one-order",
+                "the page was opened on one order, and has no folder for another",
+                hint="open the folder that your orders lie in: inkaccord open FOLDER",
+            )
+        return self.opened
+
     def at(self, path: Path) -> OrderOnPage:
         """Return the order of a file."""
         key = sha256_of(str(path.resolve()).encode())[:12]
@@ -209,12 +219,3 @@ def shelf_about(request: Request, order: OrderOnPage | None) -> ShelfOnPage:
         return ShelfOnPage(order.shelf, order.plugins, order)
     studio: Studio = request.app.state.studio
     return ShelfOnPage(place_of(shelf_of(None, studio.shelf)), studio.plugins)
-
-
-def no_folder_for_another() -> OrderError:
-    """Return what is wrong where a new order has no folder to lie in."""
-    return OrderError.of(
-        "one-order",
-        "the page was opened on one order, and has no folder for another",
-        hint="open the folder that your orders lie in: inkaccord open FOLDER",
-    )

@@ -12,7 +12,7 @@ from inkaccord.errors import OrderError
 from inkaccord.order.amending import Written, as_written
 from inkaccord.order.wanted import Wanted
 from inkaccord.sizes import Size
-from inkaccord.today import today
+from inkaccord.today import come, today
 from inkaccord.written import date
 
 Value = TypeVar("Value")
@@ -69,8 +69,8 @@ def typed_day(text: str) -> datetime.date:
 
 
 def typed_date(text: str) -> datetime.date | None:
-    """Return a day; None for a field that was left empty. Raises OrderError ``not-so``."""
-    return typed(text, date)
+    """Return a day gone by; None for an empty field. Raises OrderError ``not-so``."""
+    return typed(text, lambda day: come(date(day)))
 
 
 def typed_yaml(text: str) -> Written | None:

@@ -240,6 +240,12 @@ def test_conditions_are_read_where_stated(
     assert matched.readings.read_on == DATE
 
 
+def test_a_day_that_is_still_to_come_is_told_and_not_believed() -> None:
+    matched = record(text_of(LAB_FIELDS, lab_rows(), 'CREATED "2062-03-14"'))
+    assert matched.readings.read_on is None
+    assert [it.code for it in matched.findings] == ["day-to-come"]
+
+
 @pytest.mark.parametrize(
     ("header", "code"),
     [

@@ -72,6 +72,7 @@ def match_readings(
     measured = measure(table, said.conditions)
     lab, spectra = _per_swatch(sheet, table, assigned, measured)
     findings = [
+        *said.findings,
         *assigned.findings,
         *measured.findings,
         *judge(sheet, lab, known=_known_lab(sheet, known)),

@@ -6,10 +6,11 @@ from collections.abc import Sequence
 from typing import Literal, NamedTuple, cast
 
 from inkaccord.colour.conditions import Backing, Conditions, MeasurementMode
-from inkaccord.diagnostics import Place
+from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import OrderError
 from inkaccord.sheets.reading.cgats import ORIGINATOR, SHEET_KEYWORD
 from inkaccord.sheets.reading.columns import Table
+from inkaccord.today import today
 
 # The header entries of ISO 28178 that describe the measurement, and names that are met beside them.
 _ABOUT_MODE = (
@@ -31,6 +32,8 @@ _ABOUT_LIGHT = (
     "MEASUREMENT_CONDITION",
     "PRINT_CONDITIONS",
 )
+_ELSEWHERE = datetime.timedelta(days=1)
+"""How far ahead a day may be in another part of the world."""
 _DATES = ("READ_ON", "MEASUREMENT_DATE", "DATE")
 
 _ISO_DATE = re.compile(r"\b(?P<year>\d{4})-(?P<month>\d{2})-(?P<day>\d{2})\b")
@@ -54,6 +57,7 @@ class Stated(NamedTuple):
     conditions: Conditions
     device: str
     read_on: datetime.date | None
+    findings: tuple[Diagnostic, ...] = ()
 
 
 def stated(tables: Sequence[Table]) -> Stated:
@@ -68,11 +72,20 @@ def stated(tables: Sequence[Table]) -> Stated:
     ours = any(table.keyword("ORIGINATOR") == ORIGINATOR for table in tables)
     names = _DATES if ours else (*_DATES, "CREATED")
     dates = (parse_date(table.keyword(name)) for name in names for table in tables)
-    return Stated(
-        sheet=sheet,
-        conditions=_conditions(tables),
-        device=device,
-        read_on=next((date for date in dates if date), None),
+    read_on = next((date for date in dates if date), None)
+    findings: tuple[Diagnostic, ...] = ()
+    if read_on is not None and read_on > today() + _ELSEWHERE:
+        findings = (_day_to_come(read_on, tables[0].file),)
+        read_on = None
+    return Stated(sheet, _conditions(tables), device, read_on, findings)
+
+
+def _day_to_come(day: datetime.date, file: str) -> Diagnostic:
+    return warning(
+        "day-to-come",
+        f"the file says that it was read on {day}, which is still to come: that day is not used",
+        place=Place(file=file or None),
+        hint="set the clock of the instrument or its computer; '--on DAY' tells when it was read",
     )
 
 
