@@ -16,8 +16,9 @@ from inkaccord.artwork.mixing import (
     inks,
     tint_share,
 )
+from inkaccord.artwork.profiled import Profiled
 from inkaccord.artwork.rewritten import is_rewritten, rewritten
-from inkaccord.artwork.swaps import ProfiledMode, SpotMode, Swap, TintMode
+from inkaccord.artwork.swaps import SpotMode, Swap, TintMode
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.lab import Lab
 from inkaccord.colour.paints import Paint, PaintKind, grey_share
@@ -67,7 +68,7 @@ class SwapTable:
         *,
         spots: SpotMode = SpotMode.KEEP,
         tints: TintMode = TintMode.FOLLOW,
-        profiled: ProfiledMode = ProfiledMode.AS_PROFILED,
+        profiled: Profiled = Profiled.AS_PROFILED,
         near: float = 2.5,
         beside: Sequence[Swap] = (),
     ) -> None:
@@ -146,7 +147,7 @@ class SwapTable:
             paint = colour.as_device()
             if paint is None:
                 return None
-            if self.profiled is not ProfiledMode.PLAIN:
+            if self.profiled is not Profiled.PLAIN:
                 return self._through(colour.lab, paint)
             mapped = self.of_paint(paint)
             if mapped is None and self.near_miss_of(paint) is None:
@@ -165,7 +166,7 @@ class SwapTable:
 
     def meant(self, colour: Colour) -> Paint | None:
         """Return what a colour is taken for: its numbers, or, with a profile, what that shows."""
-        if colour.paint is not None or self.profiled is ProfiledMode.PLAIN:
+        if colour.paint is not None or self.profiled is Profiled.PLAIN:
             return colour.as_device()
         if colour.lab is None:
             return None

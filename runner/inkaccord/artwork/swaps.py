@@ -39,16 +39,6 @@ class TintMode(StrEnum):
     """Only the colour itself is swapped; its tints stay (tints of a spot are always its own)."""
 
 
-class ProfiledMode(StrEnum):
-    """What becomes of colours that print through a profile (ICC-based, calibrated, default)."""
-
-    AS_PROFILED = "as-profiled"
-    """They are what their profile makes of them: one that looks like a swapped colour, or has its
-    CMYK numbers, becomes the new build; others stay."""
-    PLAIN = "plain"
-    """They are recognised by their numbers and become the new build, without the profile."""
-
-
 class OverprintMode(StrEnum):
     """What is done where a new build would change what an overprint lets show through."""
 

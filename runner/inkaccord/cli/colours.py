@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from inkaccord.artwork.profiled import Profiled
 from inkaccord.cli.shared import JSON, Settings, pass_settings, plain, print_json, show_findings
 from inkaccord.cli.tables import add_rows, table
 from inkaccord.words import counted
@@ -38,7 +39,7 @@ _MOST = 1000
 )
 @click.option(
     "--profiled",
-    type=click.Choice(["as-profiled", "plain"]),
+    type=click.Choice([it.value for it in Profiled]),
     help="What colours with a profile are: what that makes of them, or, with 'plain', their "
     "numbers. Left out, what ORDER says, else 'as-profiled'.",
 )
@@ -68,7 +69,7 @@ def command(
 
     ordered = settings.load(order).order if order is not None else None
     with settings.working("measuring"):
-        colours = file_colours(file, ordered, profiled, dpi=dpi)
+        colours = file_colours(file, ordered, Profiled(profiled) if profiled else None, dpi=dpi)
     found, shown, judged = colours.found, colours.shown, colours.nearest
     if picture is not None:
         from inkaccord.artwork.inventory.page import inventory_page

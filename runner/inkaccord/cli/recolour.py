@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from inkaccord.artwork.profiled import Profiled
 from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import (
     JSON,
@@ -54,8 +55,8 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--profiled",
-    type=click.Choice(["as-profiled", "plain"]),
-    default="as-profiled",
+    type=click.Choice([it.value for it in Profiled]),
+    default=Profiled.AS_PROFILED.value,
     show_default=True,
     help="What colours with a profile are: what that makes of them, so that OLD is found where it "
     "looks so; or, with 'plain', their numbers. Look at OUT.pdf then: numbers that were converted "
@@ -92,7 +93,6 @@ def command(
     from inkaccord.artwork.one_file import Asked, proved_copy
     from inkaccord.artwork.recolouring.recolour import (
         OverprintMode,
-        ProfiledMode,
         RecolourOptions,
         SpotMode,
         TintMode,
@@ -109,7 +109,7 @@ def command(
         spots=SpotMode.KEEP if keep_spots else SpotMode.PROCESS,
         tints=TintMode.OFF if no_tints else TintMode.FOLLOW,
         overprint=OverprintMode.OFF if overprint_off else OverprintMode.REPORT,
-        profiled=ProfiledMode(profiled),
+        profiled=Profiled(profiled),
     )
     swapped, said_of_new = asked_swaps(swaps, lambda one: asked_shelf(settings, [one]))
     asked = Asked(

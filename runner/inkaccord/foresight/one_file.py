@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from inkaccord.artwork.inventory.inventory import Inventory, inventory
+from inkaccord.artwork.profiled import Profiled
 
 if TYPE_CHECKING:  # slow to load, and most files have no order
     from inkaccord.artwork.inventory.nearest import Nearest
@@ -37,7 +38,7 @@ class FileColours:
 def file_colours(
     file: Path,
     order: "Order | None" = None,
-    profiled: str | None = None,
+    profiled: Profiled | None = None,
     *,
     dpi: float = DPI,
     look: Callable[..., Inventory] = inventory,
@@ -47,8 +48,7 @@ def file_colours(
     Parameters
     ----------
     profiled
-        What colours with a profile are taken for: what it makes of them, or with ``plain`` their
-        numbers; left out, it is as the order says.
+        What colours with a profile are taken for; left out, it is as the order says.
     look
         Looks through the file: ``inventory``, or that with a memory.
     """
@@ -56,7 +56,7 @@ def file_colours(
     known = tuple(paint for colour in colours.values() for paint in colour.in_artwork)
     found = look(file, dpi=dpi, known=known)
     asked = profiled or (order and order.profiled)
-    shown = found.by_numbers() if asked == "plain" else found
+    shown = found.by_numbers() if asked is Profiled.PLAIN else found
     if order is None:
         return FileColours(found, shown)
     from inkaccord.artwork.inventory.nearest import nearest  # noqa: PLC0415 - as above

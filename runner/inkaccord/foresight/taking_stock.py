@@ -9,6 +9,7 @@ from inkaccord.artwork.by_look import ByLook, Known
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory, inventory
 from inkaccord.artwork.inventory.nearest import ColourStanding, Nearest, nearest, own_colours
 from inkaccord.artwork.preflight.levels import levelled
+from inkaccord.artwork.profiled import Profiled
 from inkaccord.colour.paints import Paint
 from inkaccord.diagnostics import Diagnostic, Place, Severity, error, warning
 from inkaccord.errors import FileError, InkaccordError
@@ -19,7 +20,6 @@ from inkaccord.foresight.finishes import NOT_TAKEN, not_taken, white_and_stock
 from inkaccord.foresight.remarks import remarks
 from inkaccord.foresight.spelling import Misspelt, misspelt_spots
 from inkaccord.order.model import Order
-from inkaccord.order.pieces import Profiled
 from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.colours.spaces import PROCESS_INKS
 from inkaccord.recall.recall import ask

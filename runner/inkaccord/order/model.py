@@ -8,6 +8,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, field_validator
 
+from inkaccord.artwork.profiled import Profiled
 from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
@@ -18,7 +19,7 @@ from inkaccord.order.finishes import Finish
 from inkaccord.order.job import Job, Printing
 from inkaccord.order.keeping import Samples
 from inkaccord.order.names import Name
-from inkaccord.order.pieces import Neutrals, Piece, Profiled, word_as_written_now
+from inkaccord.order.pieces import Neutrals, Piece, word_as_written_now
 from inkaccord.order.prices import Currency
 from inkaccord.order.stocks import Stock
 from inkaccord.order.vendors import Device, Quote, Vendor

@@ -5,6 +5,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
+from inkaccord.artwork.profiled import Profiled
 from inkaccord.layout.model import BackUp
 from inkaccord.models import Frozen
 from inkaccord.order.answers import Accepted, Limits
@@ -90,19 +91,6 @@ class BleedRepair(StrEnum):
     """The rim of the page is mirrored outwards."""
     SCALE = "scale"
     """The page is enlarged until it reaches the bleed."""
-
-
-class Profiled(StrEnum):
-    """What becomes of colours to which the artwork attaches a colour profile."""
-
-    AS_PROFILED = "as-profiled"
-    """The profile is meant: a brand colour is recognised by what that makes of the numbers, within
-    1 ΔE00 (RGB is sRGB; CMYK means its numbers in a document whose CMYK has a profile), and gets
-    its build. Any other keeps its profile and is reported."""
-    PLAIN = "plain"
-    """Their numbers count, and the profile goes: for artwork whose layout program attached one on
-    export to colours that were chosen as plain numbers. Caution: numbers that were converted to
-    the profile, and not typed, are another colour without it. Look at the report's pictures."""
 
 
 _ONCE_WRITTEN = {

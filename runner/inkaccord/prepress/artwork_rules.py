@@ -1,12 +1,13 @@
 """What a vendor asks of a piece, in the terms of the checks."""
 
 from inkaccord.artwork.preflight.rules import ArtworkRules, FinishRule
+from inkaccord.artwork.profiled import Profiled
 from inkaccord.artwork.taking_up import OrderSays
 from inkaccord.colour.builds import Drive
 from inkaccord.order.finishes import OverprintRule
 from inkaccord.order.job import Job
 from inkaccord.order.model import Order, Photographs
-from inkaccord.order.pieces import BleedRepair, Profiled
+from inkaccord.order.pieces import BleedRepair
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Spots
 from inkaccord.pdf.colours.colours import ColourKind

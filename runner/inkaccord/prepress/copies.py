@@ -7,6 +7,7 @@ from functools import partial
 
 from inkaccord.artwork.advice import advised
 from inkaccord.artwork.finishing.groups import INKS_NOT_KNOWN, mend_groups
+from inkaccord.artwork.profiled import Profiled
 from inkaccord.artwork.proof.parts import ProofPart
 from inkaccord.artwork.proof.prove import CopyProof, prove
 from inkaccord.artwork.proof.refusal import NOT_PROVED
@@ -14,7 +15,6 @@ from inkaccord.artwork.proof.together import ProofCase, prove_together
 from inkaccord.artwork.recolouring.recolour import RecolouredFile, RecolourOptions, recolour
 from inkaccord.artwork.rewritten import is_rewritten
 from inkaccord.artwork.swaps import (
-    ProfiledMode,
     SpotMode,
     Swap,
     TintMode,
@@ -28,7 +28,6 @@ from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.errors import InkaccordError
 from inkaccord.knowledge.values import Translation, Translations
 from inkaccord.order.model import Order
-from inkaccord.order.pieces import Profiled
 from inkaccord.order.vendors import Spots, Tints, Vendor
 from inkaccord.pdf.signatures import SIGNED
 from inkaccord.prepress.artwork_rules import order_says
@@ -233,7 +232,7 @@ def kept_though_rewritten(order: Order, swaps: Collection[Swap]) -> tuple[Swap, 
 def options_for(vendor: Vendor, profiled: Profiled) -> RecolourOptions:
     """Return how a vendor wants the files of a piece recoloured."""
     return RecolourOptions(
-        profiled=ProfiledMode(profiled),
+        profiled=profiled,
         spots=SpotMode.KEEP if vendor.spots is Spots.KEEP else SpotMode.PROCESS,
         tints=TintMode.SCALED if vendor.tints is Tints.SCALED else TintMode.FOLLOW,
     )

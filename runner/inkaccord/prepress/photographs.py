@@ -11,6 +11,7 @@ import pikepdf
 
 from inkaccord.artwork.photographs.colour_table import ColourTable, build_table
 from inkaccord.artwork.photographs.translate import translate_photographs
+from inkaccord.artwork.profiled import Profiled
 from inkaccord.artwork.proof.photograph_proof import PhotographProof, prove_photographs
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Drive
@@ -20,7 +21,6 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.colour.spaces import srgb_to_lab
 from inkaccord.diagnostics import Diagnostic, note, warning
 from inkaccord.order.model import Order, Photographs
-from inkaccord.order.pieces import Profiled
 from inkaccord.pdf.writing import save_as_packed
 from inkaccord.run.bench import Bench
 from inkaccord.words import counted

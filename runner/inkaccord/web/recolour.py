@@ -14,7 +14,7 @@ from inkaccord.artwork.inventory.nearest import ColourStanding, Nearest
 from inkaccord.artwork.inventory.page import inventory_page
 from inkaccord.artwork.inventory.places import SeenPage
 from inkaccord.artwork.one_file import CopySaid
-from inkaccord.artwork.swaps import ProfiledMode
+from inkaccord.artwork.profiled import Profiled
 from inkaccord.colour.paints import Paint
 from inkaccord.diagnostics import Diagnostic, note
 from inkaccord.errors import InkaccordError, OrderError
@@ -136,7 +136,7 @@ def copy(request: Request) -> Response:
 def colours_file(request: Request) -> Response:
     """Send the page that ``inkaccord colours --picture`` writes."""
     path, order = _file(request), _order(request, request.query_params.get("order", ""))
-    plain = ProfiledMode.PLAIN if request.query_params.get("plain") else None
+    plain = Profiled.PLAIN if request.query_params.get("plain") else None
     found = _colours(path, order, plain)
     text = inventory_page(path, found.found, nearest=found.nearest)
     return Response(text, media_type="text/html", headers={"Content-Security-Policy": MADE})
@@ -212,7 +212,7 @@ def _shown(
     if held:
         try:
             path = uploads.find(held)[0]
-            plain = ProfiledMode.PLAIN if typed.get("plain") else None
+            plain = Profiled.PLAIN if typed.get("plain") else None
             colours = _colours(path, _order(request, typed.get("order", "")), plain)
         except InkaccordError as problem:  # a file that can't be used is dropped anew
             findings, held = findings or problem.findings, ""
@@ -271,7 +271,7 @@ _looked_through = lru_cache(maxsize=24)(inventory)
 """A dropped file stays as it is."""
 
 
-def _colours(path: Path, order: OrderOnPage | None, profiled: ProfiledMode | None) -> FileColours:
+def _colours(path: Path, order: OrderOnPage | None, profiled: Profiled | None) -> FileColours:
     asked = order.loaded.order if order is not None else None
     return file_colours(path, asked, profiled, look=_looked_through)
 

@@ -28,10 +28,10 @@ from artwork_kit import KELP, document, form, parsed, resource, stream
 from gradient_kit import Stripe
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.reader import PageReader
+from inkaccord.artwork.profiled import Profiled
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import (
     OverprintMode,
-    ProfiledMode,
     RecolourOptions,
     SpotMode,
     recolour,
@@ -569,7 +569,7 @@ def _fields() -> bytes:
 @cache
 def _cases() -> tuple[Case, ...]:
     kept, process = RecolourOptions(), RecolourOptions(spots=SpotMode.PROCESS)
-    plain = RecolourOptions(profiled=ProfiledMode.PLAIN)
+    plain = RecolourOptions(profiled=Profiled.PLAIN)
     off = RecolourOptions(spots=SpotMode.PROCESS, overprint=OverprintMode.OFF)
     return (
         (_shaded(gradient_kit.equal_bounds, gradient_kit.axial, STRIPES), kept),

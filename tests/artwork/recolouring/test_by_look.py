@@ -8,8 +8,8 @@ import pytest
 from PIL import Image, ImageCms
 
 from artwork_kit import codes, content_of, document, parsed, proven, resource, swaps
+from inkaccord.artwork.profiled import Profiled
 from inkaccord.artwork.recolouring.recolour import (
-    ProfiledMode,
     RecolouredFile,
     RecolourOptions,
     recolour,
@@ -21,7 +21,7 @@ from page_kit import saved
 pytestmark = pytest.mark.slow
 
 KELP = "rgb 20 92 78 = cmyk 78 12 55 41"
-PLAIN = RecolourOptions(profiled=ProfiledMode.PLAIN)
+PLAIN = RecolourOptions(profiled=Profiled.PLAIN)
 SRGB = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
 CALIBRATED = (  # sRGB's colorants and white (IEC 61966-2-1), and a gamma near its curve
     "[/CalRGB << /WhitePoint [0.9505 1 1.089] /Gamma [2.2 2.2 2.2] /Matrix [0.4124 0.2126 0.0193"

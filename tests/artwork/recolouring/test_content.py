@@ -19,9 +19,9 @@ from artwork_kit import (
     swaps,
 )
 from inkaccord.artwork.advice import advised
+from inkaccord.artwork.profiled import Profiled
 from inkaccord.artwork.recolouring.recolour import (
     OverprintMode,
-    ProfiledMode,
     RecolourOptions,
     SpotMode,
     Swap,
@@ -321,7 +321,7 @@ def test_a_profiled_colour_is_swapped_when_asked_for() -> None:
     source = document(
         b"/ICC cs 0.85 0.2 0.6 0.3 sc 0 0 9 9 re f 1 0 0 0 sc 9 9 9 9 re f", setup=_icc
     )
-    result = proven(source, f"{OLD} = {NEW}", options=RecolourOptions(profiled=ProfiledMode.PLAIN))
+    result = proven(source, f"{OLD} = {NEW}", options=RecolourOptions(profiled=Profiled.PLAIN))
     assert NEW_K + b" 0 0 9 9 re f" in content_of(result.data)
     assert content_of(result.data).endswith(b"cs 1 0 0 0 sc 9 9 9 9 re f")
 

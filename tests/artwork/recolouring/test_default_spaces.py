@@ -24,9 +24,9 @@ from artwork_kit import (
     stream,
     swaps,
 )
+from inkaccord.artwork.profiled import Profiled
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import (
-    ProfiledMode,
     RecolourOptions,
     SpotMode,
     recolour,
@@ -34,7 +34,7 @@ from inkaccord.artwork.recolouring.recolour import (
 from inkaccord.pdf.rendering import ink_pages
 from outside import KRITA_CMYK, need_file, need_program, plates
 
-PLAIN = RecolourOptions(profiled=ProfiledMode.PLAIN)
+PLAIN = RecolourOptions(profiled=Profiled.PLAIN)
 BOX = b" 0 0 50 50 re f"
 SLATE, SLATE_RG = "rgb 51 102 153", b"0.2 0.4 0.6 rg"
 

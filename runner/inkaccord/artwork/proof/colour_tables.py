@@ -11,12 +11,12 @@ from typing import Any, NamedTuple
 
 import pikepdf
 
+from inkaccord.artwork.profiled import Profiled
 from inkaccord.artwork.proof.gradient_space import GradientSpace
 from inkaccord.artwork.proof.gradient_stops import apart
 from inkaccord.artwork.proof.shading_values import Numbers, UnreadableShadingError
 from inkaccord.artwork.proof.wanted_colours import WantedColours
 from inkaccord.artwork.swap_table import SwapTable
-from inkaccord.artwork.swaps import ProfiledMode
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.entries import BAD_OBJECT, word
 
@@ -67,7 +67,7 @@ def table_differences(pairs: Sequence[TablePair], table: SwapTable) -> Iterator[
 
 
 def _wrong_entries(pair: TablePair, table: SwapTable) -> list[int]:
-    by_numbers = table.profiled is ProfiledMode.PLAIN
+    by_numbers = table.profiled is Profiled.PLAIN
     old, new = (_space(one, by_numbers=by_numbers) for one in (pair.old, pair.new))
     if not (_judged(old) and _judged(new)):
         return []

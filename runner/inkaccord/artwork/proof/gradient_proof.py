@@ -15,6 +15,7 @@ import numpy as np
 import pikepdf
 from numpy.typing import NDArray
 
+from inkaccord.artwork.profiled import Profiled
 from inkaccord.artwork.proof.colour_tables import is_table
 from inkaccord.artwork.proof.gradient_space import CMYK, GradientSpace
 from inkaccord.artwork.proof.gradient_stops import (
@@ -40,7 +41,6 @@ from inkaccord.artwork.proof.shading_values import (
 )
 from inkaccord.artwork.proof.wanted_colours import WantedColours
 from inkaccord.artwork.swap_table import SwapTable
-from inkaccord.artwork.swaps import ProfiledMode
 from inkaccord.pdf.entries import entry
 
 BEND = 0.006
@@ -105,7 +105,7 @@ class _Judge:
 
     def __init__(self, old: Any, new: Any, table: SwapTable) -> None:
         self._old, self._new, self._table = old, new, table
-        by_numbers = table.profiled is ProfiledMode.PLAIN
+        by_numbers = table.profiled is Profiled.PLAIN
         self._from = GradientSpace(old["/ColorSpace"], by_numbers=by_numbers)
         self._to = GradientSpace(new["/ColorSpace"], by_numbers=by_numbers)
         self._inks = InkPart.of(self._from, self._to, table)

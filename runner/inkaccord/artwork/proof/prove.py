@@ -7,6 +7,7 @@ from collections.abc import Generator, Sequence
 import pikepdf
 
 from inkaccord.artwork.photographs.one_colour import with_one_colour_each
+from inkaccord.artwork.profiled import Profiled
 from inkaccord.artwork.proof.colour_tables import table_differences
 from inkaccord.artwork.proof.entry_colours import entry_differences
 from inkaccord.artwork.proof.flight_proof import FlightReader
@@ -24,7 +25,7 @@ from inkaccord.artwork.proof.sameness import Sameness
 from inkaccord.artwork.recolouring.default_spaces import without_default_spaces
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, swap_table
 from inkaccord.artwork.swap_table import SwapTable
-from inkaccord.artwork.swaps import ProfiledMode, Swap
+from inkaccord.artwork.swaps import Swap
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import FileError
 from inkaccord.models import Frozen
@@ -157,7 +158,7 @@ def _parts(
 
 def _without_profiles(before: bytes, options: RecolourOptions) -> bytes:
     """Return the first file without default spaces, where colours count as their numbers."""
-    if options.profiled is not ProfiledMode.PLAIN:
+    if options.profiled is not Profiled.PLAIN:
         return before
     return without_default_spaces(before, options.limits)
 

@@ -16,6 +16,7 @@ from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.marks.where import concerned, first_place
 from inkaccord.artwork.photographs.few_colours import flat_pictures
 from inkaccord.artwork.photographs.one_colour import flatten_pictures
+from inkaccord.artwork.profiled import Profiled
 from inkaccord.artwork.programs import ProgramKind
 from inkaccord.artwork.recolouring.default_spaces import drop_default_spaces
 from inkaccord.artwork.recolouring.oddities import diagnostics
@@ -24,7 +25,6 @@ from inkaccord.artwork.roles import Role
 from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.artwork.swaps import (
     OverprintMode,
-    ProfiledMode,
     SpotMode,
     Swap,
     TintMode,
@@ -42,7 +42,6 @@ from inkaccord.words import counted, joined
 
 __all__ = [
     "OverprintMode",
-    "ProfiledMode",
     "RecolourOptions",
     "RecolouredFile",
     "SpotMode",
@@ -60,7 +59,7 @@ class RecolourOptions(Frozen):
 
     spots: SpotMode = SpotMode.KEEP
     tints: TintMode = TintMode.FOLLOW
-    profiled: ProfiledMode = ProfiledMode.AS_PROFILED
+    profiled: Profiled = Profiled.AS_PROFILED
     overprint: OverprintMode = OverprintMode.REPORT
     near: float = Field(
         2.5,
@@ -147,7 +146,7 @@ def recolour(
         open_artwork(source, limits=options.limits, changing=True) as pdf,
         refusing_damage(str(source) if isinstance(source, Path) else None),
     ):
-        dropped = options.profiled is ProfiledMode.PLAIN and drop_default_spaces(pdf)
+        dropped = options.profiled is Profiled.PLAIN and drop_default_spaces(pdf)
         flatten_pictures(pdf, [swap.old for swap in table.swaps], limits=options.limits)
         drawn = _said_of_flat_pictures(pdf, table, options.limits)
         mute = options.overprint is OverprintMode.OFF
