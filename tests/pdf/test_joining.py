@@ -40,6 +40,25 @@ def test_layers_boxes_and_output_intents_stay_in_every_part() -> None:
             assert len(pdf.Root.OutputIntents) == 1
 
 
+def test_a_part_is_the_same_whichever_parts_were_taken_before_it() -> None:
+    with pikepdf.new() as pdf:
+        for number in range(3):
+            finish(pdf, f"0 g 0 0 {number} 9 re f", {})
+        for page, other in ((0, 2), (2, 0)):  # links from one page to another
+            dest = Array([pdf.pages[other].obj, Name.Fit])
+            pdf.pages[page].Annots = Array(
+                [Dictionary(Subtype=Name.Link, Rect=Array([0, 0, 9, 9]), Dest=dest)]
+            )
+        whole = saved(pdf)
+    first, _, last = split_pages(whole)
+    for part, drawn in ((first, b"0 0 0 9 re"), (last, b"0 0 2 9 re")):
+        with Pdf.open(io.BytesIO(part)) as pdf:
+            (page,) = pdf.pages
+            assert drawn in page.Contents.read_bytes()
+            assert drawn not in page.Annots[0].Dest[0].Contents.read_bytes()
+    assert len(first) == len(last)
+
+
 def test_layers_of_all_files_stay_switched_off_in_one() -> None:
     files = [layered("draft"), layered("notes")]
     whole = join_pages(files, pdf_version="1.6", title="all")

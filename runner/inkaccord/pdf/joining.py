@@ -35,15 +35,13 @@ def split_pages(data: bytes) -> list[bytes]:
     Boxes, layers and output intents stay as they are.
     """
     with Pdf.open(io.BytesIO(data)) as whole:
-        count, version = len(whole.pages), whole.pdf_version
-        title = str(whole.docinfo.get("/Title", ""))
-    parts = []
-    for number in range(count):
-        # Opened anew for each, since a page that is taken leaves its file.
-        with Pdf.open(io.BytesIO(data)) as one:
-            page = one.pages[number].obj
-            parts.append(finish(one, [page], pdf_version=version, title=title))
-    return parts
+        version, title = whole.pdf_version, str(whole.docinfo.get("/Title", ""))
+        parts = []
+        for page in [page.obj for page in whole.pages]:
+            above = page["/Parent"]
+            parts.append(finish(whole, [page], pdf_version=version, title=title))
+            page["/Parent"] = above  # where a link of another page may lead
+        return parts
 
 
 def first_pages(data: bytes, count: int) -> bytes:

@@ -8,7 +8,7 @@ that changed has to be one of those pairs.
 
 from __future__ import annotations
 
-from collections.abc import Container, Generator, Iterable, Sequence
+from collections.abc import Generator, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -35,7 +35,7 @@ from inkaccord.pdf.ink_questions import InkPage, InkQuestion
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.rendering import InkFile
 from inkaccord.pdf.streams import IMAGE_FILTERS, StreamReader, filters_of
-from inkaccord.pdf.writing import save_as_packed
+from inkaccord.pdf.writing import keep_pages, save_as_packed
 from inkaccord.words import counted
 
 PAGES = 16
@@ -75,14 +75,13 @@ def ink_differences(
     for pdf in (old, new):
         opaque = set(pages) - (swapped.blended - swapped.gradients)
         _without_groups(pdf.pages[number - 1] for number in opaque)
-        _keep_pages(pdf, pages)
     for file in (before, after):
         _in_eight_bits(file)
     along = [one for run in swapped.runs for one in run]
     olds = [*(pair[1] for pair in swapped.pairs), *swapped.kept, *(one[0] for one in along)]
     news = [*(pair[2] for pair in swapped.pairs), *(one[1] for one in along)]
-    _add_patches(old, olds, swapped.old_spaces, dpi)
-    _add_patches(new, news, swapped.new_spaces, dpi)
+    _keep_pages(old, pages, _patches(old, olds, swapped.old_spaces, dpi))
+    _keep_pages(new, pages, _patches(new, news, swapped.new_spaces, dpi))
     files = save_as_packed(old), save_as_packed(new)
     try:
         numbers = tuple(range(1, len(pages) + 2))
@@ -158,19 +157,24 @@ def _is_in_one_ink(use: ColourUse) -> bool:
     return is_spot and use.role in (Role.IMAGE, Role.UNUSED)
 
 
-def _keep_pages(pdf: pikepdf.Pdf, numbers: Container[int]) -> None:
-    for number in range(len(pdf.pages), 0, -1):
-        if number not in numbers:
-            del pdf.pages[number - 1]
+def _keep_pages(pdf: pikepdf.Pdf, numbers: Sequence[int], patches: pikepdf.Object) -> None:
+    """Leave some pages alone, and patches behind them."""
+    kept: dict[int, Any] = dict.fromkeys(numbers)
+    for number, page in enumerate(pdf.pages, start=1):
+        if number in kept:
+            kept[number] = page.obj
+        else:
+            del page.obj["/Parent"]  # else a link to it leads to all others
+    keep_pages(pdf, [*kept.values(), patches])
 
 
 # -- patches ----------------------------------------------------------------------------------
 
 
-def _add_patches(
+def _patches(
     pdf: pikepdf.Pdf, settings: Sequence[bytes], spaces: Sequence[Any], dpi: float
-) -> None:
-    """Add a page with one square per colour behind the others."""
+) -> pikepdf.Object:
+    """Return a page with one square per colour."""
     size = PATCH_PIXELS * 72 / dpi
     rows = max((len(settings) + PATCHES_PER_ROW - 1) // PATCHES_PER_ROW, 1)
     content = []
@@ -186,7 +190,7 @@ def _add_patches(
         ),
         Contents=pdf.make_stream(b"".join(content)),
     )
-    pdf.pages.append(pikepdf.Page(pdf.make_indirect(page)))
+    return pdf.make_indirect(page)
 
 
 def _patch_colours(image: Pixels, count: int) -> Pixels:

@@ -9,7 +9,7 @@ from typing import Any
 import pikepdf
 
 from inkaccord.pdf.entries import objgen
-from inkaccord.pdf.page_objects import inherited
+from inkaccord.pdf.page_objects import content_streams, inherited
 
 _INHERITED = ("/Resources", "/MediaBox", "/CropBox", "/Rotate")
 """What a page may have from the nodes above it (ISO 32000-2, 7.7.3.4)."""
@@ -36,9 +36,13 @@ class _Digests:
 
     def of_page(self, page: Any) -> bytes | None:
         """Return the digest of a page and of all that it draws with."""
-        own = {key: page[key] for key in page if key != "/Parent"}
+        own = {key: page[key] for key in page if key not in {"/Parent", "/Contents"}}
+        drawn = content_streams(page.get("/Contents"))
         try:
-            return self._of_entries({**own, **{key: inherited(page, key) for key in _INHERITED}})
+            # Contents are not kept: hardly a page has those of another.
+            contents = _digest_of_all(b"contents", [self._anew(one) for one in drawn])
+            entries = {**own, **{key: inherited(page, key) for key in _INHERITED}}
+            return _digest_of_all(b"page", [contents, self._of_entries(entries)])
         except RecursionError:
             return None
 

@@ -50,7 +50,6 @@ MOST = 100
 _UNREADABLE = (pikepdf.PdfError, RuntimeError, ValueError, TypeError, IndexError)
 """What pikepdf raises, at parsing or later, on instructions that make no sense."""
 
-Number = tuple[int, int]
 Pair = tuple[Any, Any, str, str]
 """An object of each file, the path to it, and what it is."""
 
@@ -76,10 +75,10 @@ class Sameness:
         self._groups = groups
         self._changing = changing
         self._old_streams, self._new_streams = StreamReader(limits), StreamReader(limits)
-        self._seen: set[tuple[tuple[int, int], tuple[int, int]]] = set()
+        self._seen: set[int] = set()
         self._pending: list[Pair] = []
-        self._contents: set[tuple[Number, Number]] = set()
-        self._data: list[tuple[tuple[Number, Number], str]] = []
+        self._contents: set[int] = set()
+        self._data: list[tuple[int, str]] = []
         self._given_to_parser = 0
         self.shadings: list[ShadingPair] = []
         self.mixtures: list[MixturePair] = []
@@ -125,9 +124,9 @@ class Sameness:
         self.differences += mask_differences(
             self._old, self._new, self._old_streams, self._new_streams
         )
-        for numbers, path in self._data:
+        for both, path in self._data:
             # An odd file can point to a content stream from where none belongs.
-            if numbers not in self._contents:
+            if both not in self._contents:
                 self._differ(path, "the data")
 
     def _differ(self, path: str, what: str) -> None:
@@ -142,11 +141,9 @@ class Sameness:
             self._push(entry(old, key), entry(new, key), f"{path} {key[1:]}", key, old)
 
     def _page_content(self, old: Any, new: Any, path: str) -> None:
-        self._seen.add((objgen(old), objgen(new)))
+        self._seen.add(_both(old, new))
         chunks = [_chunks(page) for page in (old, new)]
-        self._contents.update(
-            (objgen(one), objgen(other)) for one, other in zip(*chunks, strict=False)
-        )
+        self._contents.update(_both(one, other) for one, other in zip(*chunks, strict=False))
         self._content(
             self._joined(old, self._old_streams), self._joined(new, self._new_streams),
             inherited(old, "/Resources"), inherited(new, "/Resources"), path,
@@ -182,11 +179,11 @@ class Sameness:
         self.tables += tables_in(old, new, path)
 
     def _pair(self, old: Any, new: Any, path: str, key: str) -> None:
-        numbers = (objgen(old), objgen(new))
-        if numbers[0] != (0, 0) and numbers in self._seen:
-            return
-        if numbers[0] != (0, 0):
-            self._seen.add(numbers)
+        if objgen(old) != (0, 0):
+            both = _both(old, new)
+            if both in self._seen:
+                return
+            self._seen.add(both)
         self.objects += 1
         if isinstance(old, pikepdf.Stream) and isinstance(new, pikepdf.Stream):
             self._stream(old, new, path, key)
@@ -246,10 +243,10 @@ class Sameness:
         )
         one, other = _read(self._old_streams, old), _read(self._new_streams, new)
         if content:
-            self._contents.add((objgen(old), objgen(new)))
+            self._contents.add(_both(old, new))
             self._content(one, other, old.get("/Resources"), new.get("/Resources"), path)
         elif one != other:
-            self._data.append(((objgen(old), objgen(new)), path))
+            self._data.append((_both(old, new), path))
 
     def _picture(self, old: Any, new: Any, path: str, key: str) -> None:
         """Compare all but the samples of a picture that leaves its inks; others judge those."""
@@ -380,6 +377,14 @@ def _named(space: Any, resources: Any) -> Any:
     is_name = isinstance(space, pikepdf.Name)
     named = entry(entry(resources, "/ColorSpace"), str(space)) if is_name else None
     return space if named is None else named
+
+
+def _both(old: Any, new: Any) -> int:
+    """Return what tells a pair of objects from others: one number, since there are many pairs."""
+    number = 0
+    for part in (*objgen(old), *objgen(new)):
+        number = number << 32 | part
+    return number
 
 
 def _chunks(page: Any) -> list[Any]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from functools import cache
+from functools import lru_cache
 from typing import Any
 
 import pikepdf
@@ -63,7 +63,7 @@ def swapped_colours(old: ProofFile, new: ProofFile, table: SwapTable) -> Swapped
     seen: set[tuple[Colour, Mapped | None, int, bytes]] = set()
     otherwise: set[int] = set()
 
-    @cache
+    @lru_cache  # uses come page by page
     def below(space: Space | None, page: int | None) -> tuple[tuple[Any, Any], bytes]:
         first, second = (_default_under(space, one.pdf, page) for one in (old, new))
         return (first, second), b"" if first is None else bytes(first.unparse())
