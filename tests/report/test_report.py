@@ -206,6 +206,12 @@ def test_a_piece_that_was_measured_is_not_blamed_for_one_that_was_judged_by_eye(
         }
     )
     assert at_a_glance(worse)["slate", "envelope"] is Sign.OUTSIDE
+    accepted = worse.agreement[-1].model_copy(update={"accepted": "invitation"})
+    known = at_a_glance(worse.model_copy(update={"agreement": (*run.agreement, accepted)}))
+    assert known["slate", "invitation"] is Sign.OUTSIDE  # and accepted there
+    assert known["slate", "envelope"] is Sign.INSIDE
+    alone = at_a_glance(worse.model_copy(update={"agreement": (accepted,)}))
+    assert alone["slate", "envelope"] is Sign.OUTSIDE  # nothing else is known of it
 
 
 @pytest.mark.slow

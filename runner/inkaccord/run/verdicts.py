@@ -166,7 +166,8 @@ def at_a_glance(run: Run) -> dict[tuple[str, str], Sign]:
     """Return what is to be said of each colour on each piece that carries it.
 
     It is the worst of the piece's distances. One that is uncertain only because the *other* piece
-    was judged by eye says nothing of a piece that was measured, so it counts for the other alone.
+    was judged by eye says nothing of a piece that was measured, so it counts for the other alone;
+    so does one that the order accepts on the other.
     """
     picked = {(it.colour, it.pair) for it in run.translations if it.evidence is Evidence.PICKED}
     glance: dict[tuple[str, str], Sign] = {
@@ -177,10 +178,11 @@ def at_a_glance(run: Run) -> dict[tuple[str, str], Sign]:
     pairs = {piece.name: piece.pair for piece in run.pieces}
     found: dict[tuple[str, str], list[Distance]] = {}
     for distance in run.agreement:
-        for piece in (distance.piece, distance.other):
-            if piece is not None and (distance.colour, piece) in glance:
+        for piece in distance.between:
+            if (distance.colour, piece) in glance:
                 found.setdefault((distance.colour, piece), []).append(distance)
-    for (colour, piece), own in found.items():
+    for (colour, piece), every in found.items():
+        own = [it for it in every if it.accepted in {None, piece}] or every
         measured = [it for it in own if Sign.of(it) is not Sign.BY_EYE]
         by_eye = (colour, pairs[piece]) in picked
         glance[colour, piece] = Sign.of(worst(own if by_eye or not measured else measured))
