@@ -180,6 +180,21 @@ def test_an_export_taken_in_elsewhere_is_the_same_shelf(tmp_path: Path) -> None:
         assert one.state_of([PAIR]) == two.state_of([PAIR])
 
 
+def test_a_zero_with_a_sign_is_no_damage(tmp_path: Path) -> None:
+    """An instrument wrote -0.00, SQLite 0.0: the shelf passed for damaged, and its export too."""
+    read = readings_of(SHEET)
+    first, *others = read.readings
+    grey = first.model_copy(update={"lab": (first.lab[0], -0.0, first.lab[2])})
+    signed = read.model_copy(update={"readings": (grey, *others)})
+    with Shelf.open(tmp_path / "one.sqlite") as one, Shelf.open(tmp_path / "two.sqlite") as two:
+        one.add_sheet(SHEET)
+        assert one.record_readings(signed)
+        assert one.verify() == ()
+        one.export(tmp_path / "folder")
+        assert len(two.take_in(tmp_path / "folder").readings) == 1
+        assert two.verify() == ()
+
+
 def test_an_unchanged_shelf_exports_the_same_bytes(tmp_path: Path) -> None:
     with filled(tmp_path / "one.sqlite") as shelf:
         first = {path: path.read_bytes() for path in shelf.export(tmp_path / "folder")}

@@ -3,6 +3,7 @@
 import datetime
 import hashlib
 import json
+import re
 import struct
 from collections.abc import Iterable, Sequence
 from typing import Any
@@ -20,6 +21,7 @@ from inkaccord.sizes import Box
 Row = dict[str, Any]
 _COLUMNS = {"id", "pair", "drive", "purpose", "swatches", "order", "date"}
 """The fields of a sheet that have columns of their own; the others describe its layout."""
+_MINUS_ZERO = re.compile(r"-0\.0(?=[],}])")
 _BUILD = ("v1", "v2", "v3", "v4")
 _ASKED_FOR = {"order": "", "date": datetime.date.min, "purpose": Purpose.IMPORTED}
 
@@ -28,10 +30,12 @@ def digest_of(value: Frozen) -> str:
     """Return the SHA-256 of a value's content.
 
     Fields that are None are left out, so an optional field that a later version adds does not
-    change the digest of what is already kept. Defaults are in it, since they may change.
+    change the digest of what is already kept. Defaults are in it, since they may change. Values
+    that are equal have one digest: instruments write -0.00, and SQLite keeps no sign of a zero.
     """
     content = value.model_dump(mode="json", exclude_none=True)
     text = json.dumps(content, sort_keys=True, separators=(",", ":"))
+    text = _MINUS_ZERO.sub("0.0", text)
     return hashlib.sha256(text.encode()).hexdigest()
 
 
