@@ -22,6 +22,7 @@ from inkaccord.sheets.scan import on_glass
 from inkaccord.sheets.scan.on_glass import PHOTOGRAPHED, FoundOnGlass, things_on_glass
 from inkaccord.sheets.scan.picture import ScannedPicture
 from recording_kit import printed_lab
+from scan_kit import Scanner, drawn_sheet, scan
 
 pytestmark = pytest.mark.slow
 
@@ -123,6 +124,18 @@ def test_an_empty_field_is_told() -> None:
     problem = refused(picture, "leaf")
     assert "no field for leaf" in problem.message
     assert "butter, slate" in str(problem.hint)
+
+
+def test_pages_on_one_scan_are_told_apart_before_a_thing_is_missed() -> None:
+    """It said that nothing lies on the glass, where it had not looked."""
+    one = glass(SHEET, {"butter": Laid(BUTTER)}).pixels
+    neighbour = np.asarray(scan(drawn_sheet("a6"), Scanner(dpi=150, dirt=0)).convert("RGB"))
+    height = max(len(one), len(neighbour))
+    both = (np.pad(it, ((0, height - len(it)), (0, 0), (0, 0)), "edge") for it in (one, neighbour))
+    two = ScannedPicture(np.concatenate(list(both), axis=1), "two.png")
+    other = SHEET.model_copy(update={"berths": ()})
+    with pytest.raises(OrderError, match="lie on one scan together"):
+        things_on_glass([two], other, ["leaf"], POLICY)
 
 
 def test_burnt_out_paper_tells_no_light() -> None:

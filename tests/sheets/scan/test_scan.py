@@ -34,7 +34,7 @@ from inkaccord.sheets.scan.picture import ScannedPicture, load_pictures
 from inkaccord.sheets.scan.reader import read_scan
 from inkaccord.sheets.scan.sampling import sample_box
 from inkaccord.sheets.scan.scanned import scan_sheet
-from inkaccord.sheets.scan.squaring import find_codes, square
+from inkaccord.sheets.scan.squaring import _codes_in, find_codes, square
 from inkaccord.sheets.settings import SheetFormat
 from inkaccord.sizes import Size
 from recording_kit import lab_of, sheet_of
@@ -105,6 +105,20 @@ def test_every_point_of_a_turned_sheet_is_found(turned: float, perspective: floa
     left, bottom, right, top = geometry.codes[0]
     corners = np.array([(left, top), (right, top), (right, bottom), (left, bottom)])
     assert np.abs(squared.pixels(corners) - code.corners).max() / squared.px_per_mm < 0.8
+
+
+def test_a_code_is_found_though_another_shows_in_a_smaller_copy_of_the_picture() -> None:
+    """Of two pages on one glass one had a code too small for the copy that is looked at first."""
+    large, small = (
+        scan(CARD, Scanner(dpi=dpi, perspective=0, jpeg=None, dirt=0)) for dpi in (300, 110)
+    )
+    glass = Image.new("RGB", (3200, large.height + small.height), "white")
+    glass.paste(large, (0, 0))
+    glass.paste(small, (0, large.height))
+    picture = picture_of(glass)
+    assert picture.reduction == 2
+    assert len(_codes_in(picture.grey)) == 1, "else this test tells nothing"
+    assert len(find_codes(picture)) == 2
 
 
 def _dot_off(picture: ScannedPicture, at: Array) -> float:

@@ -27,7 +27,6 @@ from inkaccord.sheets.scan.pages import (
     refuse_bad_light,
 )
 from inkaccord.sheets.scan.picture import ScannedPicture
-from inkaccord.sheets.scan.squaring import Squared
 from inkaccord.sheets.scan.thing import Thing, thing_in
 from inkaccord.words import counted
 
@@ -203,7 +202,7 @@ def _thing(sheet: SampleSheet, colour: str, pages: Sequence[LitPage]) -> Thing:
     thing = _beside(sheet, colour, pages) if berth is None else None
     if thing is None:
         if berth is None:
-            raise _no_berth(sheet, colour, page.squared)
+            raise _no_berth(sheet, colour, pages)
         thing = thing_in(berth, page.squared, page.lighting)
     linear = thing.linear / page.lighting.paper * pages[0].lighting.paper
     return replace(thing, linear=linear)
@@ -252,12 +251,22 @@ def _beside(sheet: SampleSheet, colour: str, pages: Sequence[LitPage]) -> Thing 
     return None
 
 
-def _no_berth(sheet: SampleSheet, colour: str, squared: Squared) -> OrderError:
+def _no_berth(sheet: SampleSheet, colour: str, pages: Sequence[LitPage]) -> OrderError:
     fields = [berth.colour for berth in sheet.berths]
+    place = Place(file=pages[0].squared.picture.name)
+    if not any(page.squared.alone for page in pages):
+        return OrderError.of(
+            "no-thing",
+            f"sheet {sheet.id} has no field for {colour}, and beside pages that lie on one scan "
+            "together no thing is looked for",
+            place=place,
+            hint="scan each page by itself, one of them with the thing a finger's breadth beside "
+            "it, and give all scans at once",
+        )
     return OrderError.of(
         "no-thing",
         f"sheet {sheet.id} has no field for {colour}, and nothing lies beside it on the glass",
-        place=Place(file=squared.picture.name),
+        place=place,
         hint=f"its fields are for {', '.join(fields)}"
         if fields
         else "lay the thing beside the sheet, a finger's breadth away, both on the glass; or say "

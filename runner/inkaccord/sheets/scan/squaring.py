@@ -41,6 +41,13 @@ class FoundCode:
     corners: Array
     """(4, 2) pixels x, y: upper left, upper right, lower right, lower left of the code itself."""
 
+    def is_also(self, other: "FoundCode") -> bool:
+        """Tell whether this is another sight of the same code: its middle lies within the other."""
+        if (self.sheet, self.page) != (other.sheet, other.page):
+            return False
+        off = self.corners.mean(axis=0) - other.corners.mean(axis=0)
+        return bool((np.abs(off) < np.ptp(other.corners, axis=0) / 2).all())
+
 
 @dataclass(frozen=True, eq=False)
 class Squared:
@@ -65,15 +72,17 @@ class Squared:
 
 def find_codes(picture: ScannedPicture) -> tuple[FoundCode, ...]:
     """Return every code of ours in a picture, whichever way it is turned."""
-    step, found = picture.reduction, _codes_in(picture.grey)
-    if not found and step > 1:
-        step, found = 1, _codes_in(picture.full_grey())
     codes: list[FoundCode] = []
-    for text, corners in found:
-        named = read_code_text(text)
-        if named is not None:
-            xy = np.array(corners, dtype=np.float64)
-            codes.append(FoundCode(named[0], named[1], (xy + 0.5) * step - 0.5))
+    # A small code is lost where pixels are averaged, one in a grainy picture where they are not.
+    for step in sorted({1, picture.reduction}):
+        grey = picture.grey if step == picture.reduction else picture.full_grey()
+        for text, corners in _codes_in(grey):
+            named = read_code_text(text)
+            if named is not None:
+                xy = (np.array(corners, dtype=np.float64) + 0.5) * step - 0.5
+                code = FoundCode(named[0], named[1], xy)
+                if not any(code.is_also(other) for other in codes):
+                    codes.append(code)
     return tuple(codes)
 
 
