@@ -46,7 +46,7 @@ class Options(Frozen):
     lead_days: Annotated[int, Field(description="working days", ge=0)] = 5
     finishes: FinishesTaken = Field(default_factory=dict)
     prices: PricesField = None
-    standard: Annotated[str, Field(description="'none' or 'pdf/x-4'")] = "none"
+    pdf: PdfRules = PdfRules()
     control_card: Annotated[
         SizeField | None,
         Field(description="size of a card with the control swatches that it prints beside"),
@@ -54,8 +54,6 @@ class Options(Frozen):
 
 
 def _profile(name: str, options: Options) -> Vendor:
-    if options.standard not in {"none", "pdf/x-4"}:
-        raise ValueError(f"standard is 'none' or 'pdf/x-4', not {options.standard!r}")
     return Vendor(
         title=options.title or name,
         delivers=Delivers.PIECES,
@@ -65,7 +63,7 @@ def _profile(name: str, options: Options) -> Vendor:
         sample_bleed=True,
         control_card=options.control_card,
         file_name="{order}_{piece}_{stock}",
-        pdf=PdfRules(standard="pdf/x-4" if options.standard == "pdf/x-4" else "none"),
+        pdf=options.pdf,
         overs=Overs(percent=options.overs),
         lead_days=options.lead_days,
         finishes=options.finishes,

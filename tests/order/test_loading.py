@@ -289,3 +289,9 @@ def test_options_that_do_not_go_together_read_as_the_plugin_says(write_order):
 
     finding = only(write_order(*OF_KIND), corner(refuse))
     assert (finding.code, finding.message) == ("bad-value", "no ink on Sundays")
+
+
+def test_pdfx4_without_a_profile_is_said_while_it_can_be_asked_for(write_order):
+    finding = only(write_order(("delivers: sheets", "pdf: {standard: pdf/x-4}")))
+    assert (finding.place.line, finding.place.field) == (12, "vendors.studio.pdf")
+    assert "output_profile" in str(finding)

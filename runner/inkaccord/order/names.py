@@ -25,7 +25,7 @@ _OUR_OWN = (
 def _name(text: str) -> str:
     if not _NAME.fullmatch(text):
         raise ValueError(
-            f"{shown(text)} is not a name: expected letters, digits, '-', '_' and '.', "
+            f"{shown(text)} is not a name: expected letters a to z, digits, '-', '_' and '.', "
             "starting with a letter or digit"
         )
     if is_reserved(text):

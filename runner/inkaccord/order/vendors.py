@@ -164,6 +164,17 @@ class PdfRules(Frozen):
     layers: Literal["keep", "flatten"] = "flatten"
     transparency: bool = True
 
+    @model_validator(mode="after")
+    def _standard_has_its_profile(self) -> Self:
+        # ISO 15930-7: the output intent embeds the profile (from memory).
+        if self.standard == "pdf/x-4" and self.output_profile is None:
+            raise ValueError(
+                "a PDF/X-4 file has the profile of its printing condition in it: ask the vendor "
+                "for the ICC file, lay it beside the order and name it as 'output_profile'; "
+                "'standard: none' until it is there"
+            )
+        return self
+
 
 class ArtworkLimits(Frozen):
     """What artwork must keep to for this vendor."""
