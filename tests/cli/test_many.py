@@ -54,6 +54,15 @@ def test_a_bad_order_stops_no_other_and_the_code_is_the_worst(studio, inkaccord)
     assert inkaccord("run", "autumn")[0] == ExitCode.WRONG
 
 
+def test_why_an_order_failed_is_its_error_though_a_warning_stands_first(order, inkaccord):
+    change(order, "stocks:\n", "stocks:\n  unused: {size: a4}\n")
+    change(order, "trim: ", "trimmed: ")
+    _, out, err = inkaccord("run", order, order.parent / "gone")
+    assert "stocks.unused: no piece is printed on this stock" in err
+    assert "trim: is missing" in out.splitlines()[0]
+    assert "unused" not in out
+
+
 def test_json_is_a_line_for_each_order_and_last_their_sum(studio, inkaccord):
     code, out, _ = inkaccord("run", "--json", "autumn/b*", "autumn/gone")
     ball, broken, gone, total = lines_of(out)

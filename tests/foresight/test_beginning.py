@@ -39,6 +39,11 @@ def test_each_file_is_a_piece_and_a_tint_goes_with_its_colour(begun):
     assert [str(it) for it in order.keep] == ["gray 100"]
 
 
+def test_a_name_loses_its_accents_and_no_letter(begun):
+    names = {"Café menü": "cafe-menu", "Fußweg": "fussweg", "Приглашение": "piece"}
+    assert set(begun(**dict.fromkeys(names, document(GREEN))).pieces) == set(names.values())
+
+
 def test_a_page_is_as_large_as_a_reader_shows_it(begun):
     with pikepdf.open(io.BytesIO(document(GREEN))) as pdf:
         pdf.pages[0].obj.MediaBox = pikepdf.Array([0, 0, 144, 72])

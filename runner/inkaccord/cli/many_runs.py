@@ -12,7 +12,7 @@ from inkaccord.cli.next_orders import NextOrders
 from inkaccord.cli.one_run import FinishedRun, run_once
 from inkaccord.cli.shared import Settings, as_data, failure_of
 from inkaccord.cli.streams import end_asked_later
-from inkaccord.diagnostics import Diagnostic, Place, error
+from inkaccord.diagnostics import Diagnostic, Place, Severity, error
 from inkaccord.errors import OWN_MISTAKE, ExitCode, InkaccordError, OrderError
 from inkaccord.files import working_folder
 from inkaccord.order.finding import file_of_order
@@ -75,6 +75,7 @@ class OrderOutcome:
         why = (
             f"{finding.place.field}: {finding.message}" if finding.place.field else finding.message
             for finding in findings
+            if finding.severity is Severity.ERROR
         )
         return cls(order, code, {}, tuple(why), findings=tuple(findings))
 

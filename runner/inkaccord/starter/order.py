@@ -3,6 +3,7 @@
 import datetime
 import json
 import re
+import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 from importlib.resources import files
@@ -90,8 +91,13 @@ def _in_quotes(text: str) -> str:
 
 
 def short_name(name: str, otherwise: str = "colour") -> str:
-    """Return a name as an order writes it: small letters and hyphens, if any are left."""
-    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or otherwise
+    """Return a name as an order writes it: small letters and hyphens, if any are left.
+
+    Letters lose their accents: 'Menü à deux' becomes 'menu-a-deux'.
+    """
+    bare = unicodedata.normalize("NFKD", name.casefold())
+    plain = "".join(it for it in bare if not unicodedata.combining(it))
+    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-") or otherwise
 
 
 def _page(trim: Size, word: str, edge_pt: float = 0.0) -> bytes:
