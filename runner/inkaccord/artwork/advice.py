@@ -485,6 +485,7 @@ ADVICE: Mapping[str, Advice] = {
     "encrypted": Advice("export or save it without protection or password"),
     "left-alone": Advice("take it out of the artwork, or see to it by hand in the print file"),
     "bad-operands": _BROKEN,
+    "misspelt-colour": _BROKEN,
     "bad-inline-image": _BROKEN,
     "bad-colour-space": _BROKEN,
     "bad-shading": Advice("export the artwork again, or draw the gradient anew"),

@@ -474,6 +474,7 @@ def _spelt() -> bytes:
             b"q 0.85 0.2 0.6",
             b"0.3 K 9 w 0 30 m 100 30 l S Q 0 0.9 0 0 k 0 50 50 20 re f q 0.85 0.2 0.6 0.3 k",
             b"50 50 50 20 re f Q 0 70 50 20 re f /#4Belp cs 0.7 scn 50 70 50 20 re f",
+            b"0 0 0 0 9 9 d1 " + old + b" 0 90 50 10 re f",  # a stencil only as a character
         ],
         f"<< /ColorSpace << /Kelp {KELP} /Other {KELP.replace('/Kelp', '/Moss')} >> >>",
     )

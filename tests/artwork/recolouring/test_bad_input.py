@@ -49,6 +49,53 @@ def test_wrong_operands_stay_and_are_reported(bad: bytes) -> None:
 
 
 @pytest.mark.parametrize(
+    "numbers",
+    [
+        b"--0.85 0.2 0.6 0.3", b"0.85 0.2 0.6-0.3", b"0.85.2.6.3", b"0.85 0.2 0.6 0.3.",
+        b"0.85 0.2 0.6 0.3-5", b"0.85 . 0.2 0.6 0.3", b"0.85 %c\n0.2 0.6 0.3.1",
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("word", [b"k", b"K", b"sc", b"SCN"])
+def test_misspelt_numbers_that_some_reader_takes_for_a_swapped_colour_hold_the_piece(
+    numbers: bytes, word: bytes
+) -> None:
+    """Ghostscript, PDFium and poppler each read other numbers in these (tried)."""
+    start = {b"sc": b"/DeviceCMYK cs ", b"SCN": b"/DeviceCMYK CS "}.get(word, b"")
+    content = OLD_K + BOX + b" 0 1 0 0 k " + start + numbers + b" " + word + BOX
+    result = recolour(document(content), swaps(SWAP))
+    assert [one.code for one in result.errors] == ["misspelt-colour"]
+    assert "cmyk 85 20 60 30" in result.errors[0].message
+
+
+def test_misspelt_numbers_in_the_space_of_whoever_draws_them() -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        resource(page, "/XObject", "/F", form(pdf, b"0.85 0.2 0.6 0.3. sc 0 0 9 9 re f"))
+
+    for space, held in ((b"/DeviceGray", False), (b"/DeviceCMYK", True)):
+        content = b"/DeviceRGB cs /F Do " + space + b" cs /F Do " + OLD_K + BOX
+        assert bool(recolour(document(content, setup=setup), swaps(SWAP)).errors) is held
+
+
+@pytest.mark.parametrize("outside", [True, False])
+def test_only_a_drawn_character_is_a_stencil(outside: bool) -> None:
+    """Elsewhere renderers pass over the operator that says so, and go on painting."""
+    stray = b"9 0 0 0 9 9 d1 " + OLD_K + BOX
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        hidden = form(pdf, stray)
+        hidden["/OC"] = pdf.make_indirect(parsed("<< /Type /OCG /Name (Notes) >>"))
+        layers = pikepdf.Dictionary(OCGs=[hidden.OC], D=pikepdf.Dictionary(OFF=[hidden.OC]))
+        pdf.Root["/OCProperties"] = layers
+        resource(page, "/XObject", "/F", hidden)
+
+    content = stray if outside else OLD_K + BOX + b" /F Do"
+    result = proven(document(content, setup=setup), SWAP, render=True)
+    assert content_of(result.data) == content.replace(OLD_K, NEW_K)
+    with opened(result) as pdf:
+        assert pdf.pages[0].Resources.XObject.F.read_bytes() == stray.replace(OLD_K, NEW_K)
+
+
+@pytest.mark.parametrize(
     "content", [b"/No cs 1 sc", b"/No gs", b"/No Do", b"/No sh", b"/Pattern cs /No scn"]
 )
 def test_missing_resources(content: bytes) -> None:

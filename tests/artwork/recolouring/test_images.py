@@ -3,6 +3,7 @@
 import io
 from pathlib import Path
 
+import numpy as np
 import pikepdf
 import pytest
 
@@ -52,6 +53,27 @@ def test_a_colour_table_changes_and_its_indices_stay() -> None:
         assert bytes(image.ColorSpace[3]) == bytes.fromhex("0000FF 00FF00 FFFFFF")
         assert image.read_bytes() == bytes([0, 1, 2, 0])
         assert list(image.Mask) == [1, 1]
+
+
+def test_two_colours_of_a_table_change_places(tmp_path: Path) -> None:
+    """In 255ths neither is quite what the other becomes, and both are there before and after."""
+
+    def drawn(table: str) -> bytes:
+        inline = f"BI /W 2 /H 1 /BPC 8 /CS [/I /CMYK 1 <{table}>] ID \x00\x01 EI Q".encode()
+        content = PLACE + b" q 50 0 0 50 50 50 cm " + inline
+        entries = f"/ColorSpace [/Indexed /DeviceCMYK 1 <{table}>] >>"
+        return document(
+            content,
+            setup=lambda pdf, page: resource(
+                page, "/XObject", "/I", stream(pdf, bytes([0, 1, 1, 0]), IMAGE + entries)
+            ),
+        )
+
+    there, back = "cmyk 85 20 60 30 = cmyk 10 90 55 0", "cmyk 10 90 55 0 = cmyk 85 20 60 30"
+    result = proven(drawn("D933994C 1AE68C00"), there, back, render=True)
+    found, twin = plates(result.data, tmp_path), plates(drawn("1AE68C00 D933994C"), tmp_path)
+    assert found.keys() == twin.keys()
+    assert all(np.array_equal(found[name], twin[name]) for name in twin)
 
 
 def test_a_colour_table_leaves_its_space_only_as_a_whole() -> None:

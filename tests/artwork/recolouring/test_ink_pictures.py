@@ -139,6 +139,7 @@ def test_a_picture_in_a_spot_in_any_number_of_bits(bits: int, tmp_path: Path) ->
 def test_a_duotone_becomes_process(bits: int, more: str, tmp_path: Path) -> None:
     source = mixed("Black", "Kelp", bits=bits, shares=[SHADES, OTHER], more=more)
     made = proven(source, SWAP, options=PROCESS, render=True)
+    assert not any(one.code == "left-alone" for one in made.findings)  # its samples don't stay
     assert not made.errors
     black, kelp = in_steps(SHADES, bits), in_steps(OTHER, bits)
     if more:

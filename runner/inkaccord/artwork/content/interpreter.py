@@ -71,16 +71,19 @@ class ColourInterpreter:
         state: ColourState,
         guide: Guide,
         flights: Mapping[int, Mapped] | None = None,
+        *,
+        glyph: bool = False,
     ) -> ColourReading:
         """Follow one content stream from a starting state.
 
-        ``flights`` says, by their places, which fills are steps of a flight and what they become.
+        ``flights`` says, by their places, which fills are steps of a flight and what they become;
+        ``glyph`` whether it draws a character, which alone can say that it is a stencil.
         """
         # Operands mean the same in every stream, unless default spaces say otherwise here.
         memory = self._memory if scope.plain else StepMemory()
         lexicon = Lexicon(self._table, scope, guide, memory, full=self._full)
         run = _Run(lexicon, scope, guide, full=self._full, mute=self._mute)
-        return run.follow(self._pattern, data, state, flights or {})
+        return run.follow(self._pattern, data, state, flights or {}, glyph=glyph)
 
 
 class _Run:
@@ -104,6 +107,8 @@ class _Run:
         data: bytes,
         state: ColourState,
         flights: Mapping[int, Mapped],
+        *,
+        glyph: bool,
     ) -> ColourReading:
         """Follow the stream; see :class:`ColourInterpreter`."""
         steps, learn, reading = self._lexicon.steps, self._lexicon.learn, self.reading
@@ -205,15 +210,14 @@ class _Run:
                         self._switches.around(overprint, muted, match.start(1), match.end())
                     continue
                 elif code == UNCOLOURED:
+                    if not glyph:
+                        continue
                     # A d1 glyph is a stencil: its colour operators are ignored (9.6.4).
                     for used in self._used:
                         used.hits = 0
                     return ColourReading()
                 elif code == BAD:
-                    self._guide.finding(
-                        "bad-operands",
-                        f"{token.strip(BLANKS).decode('latin-1')[:60]!r} is not a valid operator",
-                    )
+                    self._misspelt(token, step, fill if step.fill else stroke)
                     continue
                 else:
                     continue
@@ -235,6 +239,19 @@ class _Run:
         return reading
 
     # -- operators --------------------------------------------------------------------------
+
+    def _misspelt(self, token: bytes, step: ColourStep, pen: ColourPen) -> None:
+        """Report operands that can't be read; an error if some reader may take them as swapped."""
+        text = token.strip(BLANKS).decode("latin-1")[:60]
+        if step.space is None and pen.inherited:
+            self.reading.consulted.add(FILL if step.fill else STROKE)
+        old = self._lexicon.old_among(step.readings, step.space or pen.space)
+        if old is None:
+            self._guide.finding("bad-operands", f"{text!r} is not a valid operator")
+        else:
+            self._guide.finding(
+                "misspelt-colour", f"{text!r} is misspelt, and may be read as {old}, which changes"
+            )
 
     def _set(self, step: ColourStep, pen: ColourPen, start: int, end: int) -> ColourPen:
         if pen.inherited:

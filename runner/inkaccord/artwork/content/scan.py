@@ -233,6 +233,24 @@ def numbers_in(text: bytes) -> tuple[float, ...] | None:
         return None
 
 
+_DIGITS = re.compile(rb"[0-9]++\.?[0-9]*+|\.[0-9]++")
+
+
+def loose_readings(text: bytes) -> tuple[tuple[float, ...], ...]:
+    """Return what readers may take malformed operands for; nothing if none is malformed.
+
+    Of ``0.6-0.3`` or ``0.3.`` some read the first number, others every one; all differ about signs,
+    which no colour needs. (Seen in three renderers.)
+    """
+    if numbers_in(text) is not None:
+        return ()
+    words = [
+        _DIGITS.findall(word) for word in _COMMENT.sub(b" ", text).replace(b"\0", b" ").split()
+    ]
+    first = tuple(float(found[0]) for found in words if found)
+    return first, tuple(float(one) for found in words for one in found)
+
+
 def name_in(text: bytes) -> str:
     """Return the name object in ``text`` (``/CS#30`` and any blanks after) as ``/CS0``."""
     raw = re.split(rb"[\x00\t\n\x0c\r %]", text, maxsplit=1)[0]

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Protocol
 
 from inkaccord.artwork.content.graphics_state import ColourPen
 from inkaccord.artwork.content.operators import DEVICE_OPERATORS, PAINT_OPERATORS
-from inkaccord.artwork.content.scan import name_in, numbers_in
+from inkaccord.artwork.content.scan import loose_readings, name_in, numbers_in
 from inkaccord.artwork.rewritten import said_of_rewritten
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.colour.paints import PaintKind
@@ -97,6 +98,10 @@ class ColourStep:
     remark: Remark | None = None
     """What is to be said of a fill that stays, unless it turns out to be a step of a flight."""
     told: bool = False
+    readings: tuple[tuple[float, ...], ...] = ()
+    """What readers may take misspelt operands for."""
+    space: Space | None = None
+    """The space that a misspelt operator names; None where it is the current one."""
 
 
 @dataclass(slots=True)
@@ -144,6 +149,8 @@ class Lexicon:
         device = DEVICE_OPERATORS.get(word)
         if device is not None:
             step = self._device(device, numbers, lead)
+            if step.code == BAD:
+                step.readings = loose_readings(digits)
         else:
             code = _CODES[word]
             step = ColourStep(code, fill=word in _FILL_WORDS, lead=lead)
@@ -156,6 +163,7 @@ class Lexicon:
                 code == SET and (numbers is None or not (numbers or name))
             ):
                 step.code = BAD
+                step.readings = loose_readings(digits) if code == SET else ()
         if len(self.steps) >= MEMO_SIZE:
             self.steps.clear()
         self.steps[token] = step
@@ -165,10 +173,10 @@ class Lexicon:
         self, device: tuple[str, int, bool], numbers: tuple[float, ...] | None, lead: bytes
     ) -> ColourStep:
         kind, count, fill = device
-        if numbers is None or len(numbers) < count:
-            return ColourStep(BAD)
         space_kind, paint_kind = _KINDS[kind]
         space = self._scope.device[space_kind]
+        if numbers is None or len(numbers) < count:
+            return ColourStep(BAD, space=space)
         # Extra operands: renderers take the last ones.
         numbers = numbers[-count:]
         if (
@@ -247,6 +255,14 @@ class Lexicon:
             out = self.target(mapped) if mapped else space
             known = self._pens[space, numbers] = ColourPen(space, colour, out, mapped)
         return known
+
+    def old_among(self, readings: Sequence[tuple[float, ...]], space: Space) -> str | None:
+        """Return the first colour among readings of misspelt operands that a swap changes."""
+        if self._table is None or space.kind in (SpaceKind.UNKNOWN, SpaceKind.PATTERN):
+            return None
+        count = space.components
+        colours = (space.colour(one[-count:]) for one in readings if len(one) >= count)
+        return next((one.spoken for one in colours if self._table.of(one) is not None), None)
 
     def mapped(self, colour: Colour) -> Mapped | None:
         """Return what is to become of a colour, None where it stays; report near misses."""

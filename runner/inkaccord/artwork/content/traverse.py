@@ -221,13 +221,15 @@ class Traversal:
                 in_program="expand forms and symbols, and merge what is painted alike",
             )
         self._current.append(unit)
+        glyph = unit.where is Where.GLYPH
+        follow = self._interpreter.follow
         try:
-            unit.reading = self._interpreter.follow(unit.data, unit.scope, state, self)
+            unit.reading = follow(unit.data, unit.scope, state, self, glyph=glyph)
             flights = self.flights(unit.reading.fills)
             if flights:
                 unit.calls.clear()
                 unit.images.clear()
-                unit.reading = self._interpreter.follow(unit.data, unit.scope, state, self, flights)
+                unit.reading = follow(unit.data, unit.scope, state, self, flights, glyph=glyph)
             for _, step in filter(None, unit.reading.fills):
                 if step.remark is not None and not step.told:
                     self.finding(step.remark.code, step.remark.detail)

@@ -255,7 +255,8 @@ class PageInterpreter:
             self._set(Ink(space, colour_in(space, [float(n) for n in operands])), stroke=stroke)
 
     def _lock(self, _: Operands) -> None:
-        self.colours_locked = True
+        if self.where[-1:] == ("glyph",):  # nothing else can be a stencil (9.6.4)
+            self.colours_locked = True
 
 
 def items(array: Any) -> list[Any]:

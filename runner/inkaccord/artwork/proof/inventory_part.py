@@ -167,7 +167,9 @@ def _kept_details(wanted: _Found, found: _Found, old_keys: set[str], table: Swap
                 if key not in have and not any(_alike(colour, one, table) for one in have.values())
             ]
         details += [
-            f"old colour left: {_words((*place, key))}" for key in sorted(have) if key in old_keys
+            f"old colour left: {_words((*place, key))}"
+            for key, colour in sorted(have.items())
+            if key in old_keys and not any(_alike(one, colour, table) for one in want.values())
         ]
     return details
 

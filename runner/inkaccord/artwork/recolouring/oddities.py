@@ -12,6 +12,11 @@ _WORDS: Mapping[str, tuple[Severity, str, str | None]] = {
         "{detail}; it stays as it is",
         None,
     ),
+    "misspelt-colour": (
+        Severity.ERROR,
+        "{detail}; devices differ in what they make of it",
+        None,
+    ),
     "bad-inline-image": (Severity.WARNING, "{detail}", None),
     "bad-colour-space": (Severity.WARNING, "{detail}", None),
     "bad-shading": (

@@ -114,7 +114,10 @@ class Recolourer(Traversal):
         if is_signed(self.pdf):
             self.finding("signed-file", "the file is signed, and any change breaks the signature")
         codes = set(unhandled.in_document(self.pdf))
-        spots = {name or "" for name in self.table.whole_spots} if self.table is not None else set()
+        spots: set[str] = set()
+        if self.table is not None:
+            spots = {name or "" for name in self.table.whole_spots}
+            spots -= self.table.gone(spots)  # pictures that lose their inks are mixed anew
         for scope in self.scopes:
             codes.update(unhandled.in_resources(scope, self.spaces, spots))
         for code in sorted(codes):
