@@ -6,7 +6,16 @@ import pytest
 from inkaccord.colour.chart import EvenChart
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.direction import Direction
-from inkaccord.colour.looks import LEAST_SURE, NUDGE, SUREST, Look, Offered, look_error, perceived
+from inkaccord.colour.looks import (
+    ALL_WRONG,
+    LEAST_SURE,
+    NUDGE,
+    SUREST,
+    Look,
+    Offered,
+    look_error,
+    perceived,
+)
 
 MIDDLE, PAPER = np.array([55.0, 12.0, -18.0]), np.array([94.0, 0.0, -2.0])
 CHART = EvenChart.round(MIDDLE)
@@ -42,6 +51,22 @@ def test_a_swatch_is_said_of_what_lies_nearest_to_it():
     inside, outside = [1.9, 0.0, 0.0], [2.1, 0.0, 0.0]
     assert (said([inside, outside], swatch=CENTRE) > 0.5).tolist() == [True, False]
     assert (said([inside, outside], swatch=RIGHT) > 0.5).tolist() == [False, True]
+
+
+@pytest.mark.parametrize("room", [(4.0, 4.0, 4.0), (4.0, 4.0, 0.0), (4.0, 0.0, 0.0)])
+def test_of_a_hundred_swatches_the_nearest_decides_though_few_border_on_it(room):
+    draw = np.random.default_rng(3)
+    swatches = draw.uniform(-1.0, 1.0, (100, 3)) * room
+    offered = Offered(np.zeros((100, 4)), CHART.lab(swatches), PAPER)
+    places = draw.uniform(-1.5, 1.5, (400, 3)) * 4.0
+    apart = np.linalg.norm(places[:, None] - CHART.place(offered.labs), axis=2)
+    for swatch in range(0, 100, 9):
+        # How far it lies from the thing plays no part here.
+        near = perceived(Look(offered, swatch), places, CHART)
+        near /= 1.0 / (1.0 + (apart[:, swatch] ** 2 / ALL_WRONG**2) ** 2)
+        clear = np.abs(apart[:, swatch] - np.delete(apart, swatch, axis=1).min(axis=1)) > 0.01
+        nearest = apart.argmin(axis=1) == swatch
+        assert (near > 0.5)[clear].tolist() == nearest[clear].tolist()
 
 
 def test_the_next_nearest_halves_the_region_again():

@@ -10,9 +10,9 @@ import click
 from inkaccord.cli.anywhere import before_commands, complete, taken_by
 from inkaccord.errors import ExitCode, InkaccordError
 
-_YOUNG = 100_000
-"""New objects after which the collector looks for circles: what loading makes has none, and looking
-as often as usual (700) costs a tenth of it."""
+_YOUNG = 500_000
+"""New objects after which the collector looks for circles: nearly all that loading makes, and a
+small order, lives on, and looking as often as usual (700) costs a tenth of it."""
 STOPPED = 130
 """What a command that is stopped by Ctrl-C leaves with, as shells have it."""
 

@@ -11,6 +11,7 @@ from collections.abc import Hashable
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import expit
 
 from inkaccord.colour.arrays import Array
@@ -29,6 +30,8 @@ _FOCUS = 3
 cubed (no source)."""
 _SAME = 1e-6
 """ΔE00: nearer than this, two swatches are twins."""
+_FLAT = 1e-4
+"""Of its length: a body that is less thick is flat."""
 _WELL_INSIDE = 0.5
 """Of the way to a rival, from the border: so far inside lies the swatch itself."""
 _LEAST_OFF = 1e-3
@@ -145,6 +148,7 @@ def _nearest(seen: Array, named: Array, rivals: Array, steps_off: float) -> Arra
     The border to each of them lies half way, give or take ``steps_off`` of the way: where a model's
     steps are wrong, what it has for impossible is said all the same.
     """
+    rivals = rivals[_next_to(rivals - named)]
     ways = rivals - named
     squares = np.sum(ways**2, axis=1)
     # How far inside the border to each a place lies, as a share of the way: a plane over places.
@@ -158,6 +162,22 @@ def _nearest(seen: Array, named: Array, rivals: Array, steps_off: float) -> Arra
     # A logistic curve of the standard deviation steps_off.
     width = max(steps_off, _LEAST_OFF) * np.sqrt(3.0) / np.pi
     return np.asarray(expit(inside / width))
+
+
+def _next_to(ways: Array) -> NDArray[np.intp]:
+    """Return the rows of the rivals, by the ways to them (n, 3), that border on a swatch somewhere.
+
+    All planes meet at the swatch, so the others are those within the convex hull of the planes'
+    slopes: a dozen of a hundred border. Where rivals span next to no room, all count as bordering.
+    """
+    from scipy.spatial import ConvexHull  # noqa: PLC0415 - slow to load
+
+    slopes = ways / np.sum(ways**2, axis=1)[:, None]
+    extent = np.linalg.svd(slopes, compute_uv=False)
+    if len(ways) < 4 or extent[2] < _FLAT * extent[0]:
+        return np.arange(len(ways))
+    corners = ConvexHull(np.append(slopes, np.zeros((1, 3)), axis=0)).vertices
+    return np.sort(corners[corners < len(ways)])
 
 
 def _none_of_them(look: Look, seen: Array, places: Array, chart: EvenChart) -> Array:

@@ -46,7 +46,7 @@ ACROSS, NAMED_PT = 5, 104.0
 """How many stocks of a colour stand in a line, beside its name."""
 WRITING_LINES, WRITING_PT = 3, 22.0
 """To write on what is to change."""
-SMALLER = (0.9, 0.8, 0.7)
+SMALLER = (0.7, 0.8, 0.9)
 """How much smaller the suite may be shown where that spares a page."""
 FEW_STOCKS = 8
 """So many stay on one page with the place to sign."""
@@ -254,13 +254,15 @@ def _paper(order: Order, run: Run, known: Bench, gallery: Gallery, seen: Seen) -
             recall=known.recall,
         )
 
-    whole = set_at(1.0)
-    pages = page_count(whole)
+    found = set_at(1.0)
+    pages = page_count(found)
+    # From the smallest: where that spares no page, none does.
     for smaller in SMALLER if pages > 1 else ():
         tighter = set_at(smaller)
-        if page_count(tighter) < pages:
-            return tighter
-    return whole
+        if page_count(tighter) == pages:
+            break
+        found = tighter
+    return found
 
 
 def _story(run: Run, gallery: Gallery, seen: Seen, smaller: float, width_pt: float) -> list[Part]:
