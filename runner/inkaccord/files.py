@@ -298,12 +298,18 @@ def is_reserved(name: str) -> bool:
     return bool(_DEVICE.fullmatch(name.partition(".")[0].rstrip())) or name.endswith((".", " "))
 
 
+def without_accents(text: str) -> str:
+    """Return text whose letters have no accents: 'Menü à deux' becomes 'Menu a deux'."""
+    apart = unicodedata.normalize("NFKD", text.replace("ß", "ss"))
+    return "".join(it for it in apart if not unicodedata.combining(it))
+
+
 def safe_name(text: str) -> str:
     """Return ``text`` as one file name that can't leave its folder, on any system.
 
-    Raises OrderError when nothing usable is left of it.
+    Letters lose their accents. Raises OrderError when nothing usable is left of it.
     """
-    name = _UNSAFE.sub("-", text).strip("-.")
+    name = _UNSAFE.sub("-", without_accents(text)).strip("-.")
     if not name:
         raise OrderError.of(
             "bad-name",

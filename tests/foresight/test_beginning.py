@@ -44,6 +44,21 @@ def test_a_name_loses_its_accents_and_no_letter(begun):
     assert set(begun(**dict.fromkeys(names, document(GREEN))).pieces) == set(names.values())
 
 
+@pytest.mark.parametrize(
+    ("folder", "said", "name", "title"),
+    [
+        ("Frühlings Fest", "", "Fruhlings-Fest", "Frühlings Fest"),
+        ("fest", "Fest: ein Abend", "Fest-ein-Abend", "Fest: ein Abend"),
+        ("fest", "", "fest", ""),
+    ],
+)
+def test_an_order_is_called_as_it_was_said(tmp_path, folder, said, name, title):
+    (tmp_path / "tag.pdf").write_bytes(document(GREEN))
+    begin_order(tmp_path / folder, [tmp_path / "tag.pdf"], TODAY, title=said)
+    order = load_order(tmp_path / folder / "order.yaml", {}).order
+    assert (order.order, order.title) == (name, title)
+
+
 def test_a_page_is_as_large_as_a_reader_shows_it(begun):
     with pikepdf.open(io.BytesIO(document(GREEN))) as pdf:
         pdf.pages[0].obj.MediaBox = pikepdf.Array([0, 0, 144, 72])

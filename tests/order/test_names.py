@@ -42,6 +42,11 @@ def test_a_safe_name_is_none_that_a_system_keeps_for_itself(text):
     assert not is_reserved(safe_name(text))
 
 
+def test_a_file_keeps_letters_though_not_their_accents():
+    names = {"Frühlings Fest": "Fruhlings-Fest", "fête/à deux": "fete-a-deux", "Fußweg": "Fussweg"}
+    assert {text: safe_name(text) for text in names} == names
+
+
 @pytest.mark.parametrize(
     ("one", "other", "code"),
     [

@@ -191,11 +191,19 @@ def test_more_artwork_and_another_printer_come_to_an_order(opened: OpenPage, beg
     assert refused.status == 409
     assert "a new printer needs a paper" in refused.text
     assert fields_of(refused.text)["new/device"] == "riso"
+    kept = send(opened, begun, new | {"do": "keep"})
+    assert kept.status == 409, "what was typed would be lost"
+    assert "a new printer needs a paper" in kept.text
     assert send(opened, begun, new | {"new/stock": "kraft", "new/size": "a4"}).status == 303
     page = opened.get(begun).text
     typed = fields_of(page) | {"field/pieces/tag/device": "riso", "field/pieces/tag/stock": "kraft"}
     assert send(opened, begun, typed | {"do": "keep"}).status == 303
     assert re.search(r"tag:\n.*\n.*\n    device: riso\n    stock: kraft", text_of(opened))
+
+    page = opened.get(begun).text
+    more = {"new/vendor": "attic", "new/device": "proofer", "new/stock": "film", "new/size": "a4"}
+    assert send(opened, begun, fields_of(page) | more | {"do": "keep"}).status == 303
+    assert yaml.safe_load(text_of(opened))["vendors"]["attic"] == {"devices": {"proofer": {}}}
 
 
 def test_a_file_that_is_none_leaves_the_order_as_it_was(opened: OpenPage, begun: str) -> None:

@@ -75,13 +75,16 @@ class BegunColour:
     pieces: list[str] = field(default_factory=list)
 
 
-def begin_order(folder: Path, artworks: Sequence[Path], today: datetime.date) -> Begun:
+def begin_order(
+    folder: Path, artworks: Sequence[Path], today: datetime.date, *, title: str = ""
+) -> Begun:
     """Write an order for some artwork into a new or empty folder.
 
-    The artwork is copied beside it. Vendor, printer and stock are stand-ins, to be named by a
-    person, and so is the aim of each colour: as that printer prints it. Where no colour is flat,
-    those are taken that gradients run between; artwork of pictures alone has none that could be
-    named, and what to write is said.
+    It is called as its folder is, or ``title``: an order's name has plain letters alone, and what
+    was said stands as its title. The artwork is copied beside it. Vendor, printer and stock are
+    stand-ins, to be named by a person, and so is the aim of each colour: as that printer prints it.
+    Where no colour is flat, those are taken that gradients run between; artwork of pictures alone
+    has none that could be named, and what to write is said.
 
     Raises
     ------
@@ -108,7 +111,7 @@ def begin_order(folder: Path, artworks: Sequence[Path], today: datetime.date) ->
     if not brand:  # artwork in black alone: an order is about some colour
         brand = sorted(greys, key=lambda it: look_of_ink(it.paint)[0])[:1]
         greys = [it for it in greys if it not in brand]
-    text = _written(safe_name(folder.resolve().name), today, pieces, brand, greys, finishes)
+    text = _written(title or folder.resolve().name, today, pieces, brand, greys, finishes)
     made = {piece.file: contents[piece.name] for piece in pieces}
     made[ORDER_FILE] = text.encode()
     for path, data in made.items():
@@ -209,7 +212,7 @@ def _strength(paint: Paint) -> float:
 
 
 def _written(
-    name: str,
+    said: str,
     today: datetime.date,
     pieces: Sequence[BegunPiece],
     ordered: Sequence[BegunColour],
@@ -217,10 +220,13 @@ def _written(
     finishes: Mapping[str, FinishKind],
 ) -> str:
     out = io.StringIO()
+    name = safe_name(said)
+    title = "" if said == name else f"title: {as_yaml(said)}\n"
     out.write(
         "# Begun from artwork. 'inkaccord check' says what is wrong with it, 'inkaccord run' does\n"
         "# what can be done now. Every field: docs/job-file.md\n\n"
-        f"order: {as_yaml(name)}\ndate: {today.isoformat()}\nsuites: 50   # complete sets\n\n"
+        f"order: {as_yaml(name)}\n{title}"
+        f"date: {today.isoformat()}\nsuites: 50   # complete sets\n\n"
     )
     if ordered:
         out.write("# Each colour that must agree: name it, and say what it should look like.\n")

@@ -3,7 +3,6 @@
 import datetime
 import json
 import re
-import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass
 from importlib.resources import files
@@ -12,7 +11,7 @@ from pathlib import Path
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.drawing.canvas import BOLD, REGULAR, Drawing, text_width
 from inkaccord.errors import OrderError
-from inkaccord.files import safe_name, write_whole
+from inkaccord.files import safe_name, without_accents, write_whole
 from inkaccord.sizes import Size
 from inkaccord.units import inches
 
@@ -91,12 +90,8 @@ def _in_quotes(text: str) -> str:
 
 
 def short_name(name: str, otherwise: str = "colour") -> str:
-    """Return a name as an order writes it: small letters and hyphens, if any are left.
-
-    Letters lose their accents: 'Menü à deux' becomes 'menu-a-deux'.
-    """
-    bare = unicodedata.normalize("NFKD", name.casefold())
-    plain = "".join(it for it in bare if not unicodedata.combining(it))
+    """Return a name as an order writes it: small letters and hyphens, if any are left."""
+    plain = without_accents(name).lower()
     return re.sub(r"[^a-z0-9]+", "-", plain).strip("-") or otherwise
 
 

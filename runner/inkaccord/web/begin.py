@@ -75,7 +75,7 @@ def _begin(
             hint="take the ticks off the colours of the book, or begin without artwork",
         )
     elif artworks:
-        begin_order(folder, artworks, today())
+        begin_order(folder, artworks, today(), title=name.strip())
     else:
         raise nothing_dropped()
     return folder / ORDER_FILE

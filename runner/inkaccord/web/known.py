@@ -50,6 +50,12 @@ def known_printers(studio: Studio, order: OrderOnPage) -> KnownPrinters:
     )
 
 
+def asks_for_printer(typed: Mapping[str, str]) -> bool:
+    """Tell whether another printer was chosen or filled in."""
+    words = (typed.get(NEW + it, "") for it in _ASKED if it not in _CHOSEN)
+    return bool(typed.get("printer")) or any(it.strip() for it in words)
+
+
 def printer_changes(studio: Studio, order: OrderOnPage, typed: Mapping[str, str]) -> Changes:
     """Return what changes in an order for the printer that was asked for.
 
@@ -94,6 +100,8 @@ _ASKED = {
     "weight": "",
 }
 """The fields of a new printer; in words those that it can't do without."""
+_CHOSEN = {"drive", "kind"}
+"""Those of them that say something as they stand."""
 
 
 def _on_shelf(order: OrderOnPage, pair: Pair) -> tuple[Drive, Size]:

@@ -38,7 +38,7 @@ from inkaccord.web.draft import (
     draft_of,
 )
 from inkaccord.web.form import Form
-from inkaccord.web.known import known_printers, printer_changes
+from inkaccord.web.known import asks_for_printer, known_printers, printer_changes
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, asked_order
 from inkaccord.web.undoing import told, undos
@@ -110,7 +110,7 @@ def _change(request: Request, order: OrderOnPage, typed: dict[str, str]) -> Resp
         colours = palette(order.loaded.order, found)
         draft = draft_of(order, typed, names_in(order.loaded.order, colours))
         files, changes = _dropped(request, order, typed[HELD])
-        if do == ADD_PRINTER:
+        if do == ADD_PRINTER or asks_for_printer(typed):
             changes |= printer_changes(request.app.state.studio, order, typed)
         text = amended(draft.text, changes)
         save(order, text, was, only_check=True)
@@ -191,6 +191,7 @@ def _shown(
         typed=typed,
         artworks={name: ArtworkSeen(found.get(name)) for name in order.loaded.order.pieces},
         known=known_printers(request.app.state.studio, order),
+        adding=typed.get("do") == ADD_PRINTER or asks_for_printer(typed),
         said=beside(findings, places),
         looking=looking,
         count=len([it for it in findings if it.severity in {"error", "warning"}]),
