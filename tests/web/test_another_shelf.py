@@ -77,7 +77,11 @@ def test_it_is_shown_then_taken_in_and_taken_back(
     back = opened.post("/undo", {"word": value_on(page, "word")})
     assert back.status == 303
     assert on_shelf(opened.folder) == before
-    assert "The shelf is as it was before." in opened.get(back.headers["location"]).text
+    taken = opened.get(back.headers["location"]).text
+    assert "The shelf is as it was before." in taken
+    again = opened.post("/undo", {"word": value_on(taken, "word")})
+    assert on_shelf(opened.folder) == before | {THEIRS.id: (1, 1)}
+    assert "What was taken back is done again." in opened.get(again.headers["location"]).text
 
 
 def test_what_is_taken_back_leaves_the_shelf_as_it_was_to_the_byte(

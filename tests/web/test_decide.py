@@ -128,7 +128,8 @@ def test_a_choice_is_kept_in_the_file_followed_and_taken_back(
     assert (order / "order.yaml").read_text("utf-8") == ORDER
     assert inkaccord("run", order)[0] == 3
     assert "as it was before" in page.get(back).text
-    take_back(page, back)
+    at = take_back(page, back)
+    assert "What was taken back is done again." in page.get(at).text
     assert (order / "order.yaml").read_text("utf-8") == text
 
 

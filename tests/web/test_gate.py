@@ -68,6 +68,15 @@ def test_nothing_outside_what_a_run_made_is_sent(opened: OpenPage) -> None:
     assert opened.get("/static/../gate.py").status == 404
 
 
+def test_an_address_without_a_page_leads_back(opened: OpenPage) -> None:
+    """As after a page that said what was wrong is asked for once more, by its address."""
+    for path, status in (("/nothing", 404), ("/undo", 405), (f"{opened.order}/sent", 405)):
+        answer = opened.get(path)
+        assert answer.status == status
+        assert "Back to all orders" in answer.text
+        assert "go back to the page that you came from" in answer.text
+
+
 def test_what_an_order_says_is_shown_and_does_nothing(opened: OpenPage) -> None:
     order = opened.folder / "strange"
     order.mkdir(exist_ok=True)

@@ -212,7 +212,7 @@ def _strength(paint: Paint) -> float:
 
 
 def _written(
-    said: str,
+    written_as: str,
     today: datetime.date,
     pieces: Sequence[BegunPiece],
     ordered: Sequence[BegunColour],
@@ -220,8 +220,8 @@ def _written(
     finishes: Mapping[str, FinishKind],
 ) -> str:
     out = io.StringIO()
-    name = safe_name(said)
-    title = "" if said == name else f"title: {as_yaml(said)}\n"
+    name = safe_name(written_as)
+    title = "" if written_as == name else f"title: {as_yaml(written_as)}\n"
     out.write(
         "# Begun from artwork. 'inkaccord check' says what is wrong with it, 'inkaccord run' does\n"
         "# what can be done now. Every field: docs/job-file.md\n\n"

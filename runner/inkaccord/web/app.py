@@ -1,6 +1,7 @@
 """The page as a whole: which address shows what, behind the gate."""
 
 import logging
+from http import HTTPStatus
 from pathlib import Path
 
 from starlette.applications import Starlette
@@ -148,7 +149,12 @@ def make_app(studio: Studio, runs: Commands, uploads: Uploads, start: Start) -> 
         Route("/style.css", style),
     ]
     # Beside the routes, inside of the gate: there what was sent can still be read, and given back.
-    handlers = {InkaccordError: _trouble, OSError: _disk, Exception: _fallen}
+    handlers = {
+        InkaccordError: _trouble,
+        HTTPException: _no_page,
+        OSError: _disk,
+        Exception: _fallen,
+    }
     caught = Middleware(ExceptionMiddleware, handlers=handlers)
     app = Starlette(
         routes=[Mount("/", routes=routes, middleware=[caught])],
@@ -170,6 +176,18 @@ def style(_: Request) -> Response:
 async def _trouble(request: Request, problem: Exception) -> Response:
     assert isinstance(problem, InkaccordError)  # noqa: S101 - the handler's own kind
     return await _told(request, problem, 404)
+
+
+async def _no_page(request: Request, problem: Exception) -> Response:
+    assert isinstance(problem, HTTPException)  # noqa: S101 - the handler's own kind
+    if problem.status_code == HTTPStatus.METHOD_NOT_ALLOWED:
+        words = "this address only takes in what a button sends, and has nothing to show"
+    elif problem.status_code == HTTPStatus.NOT_FOUND:
+        words = "there is no page under this address"
+    else:
+        words = problem.detail
+    told = InkaccordError.of("no-page", words, hint="go back to the page that you came from")
+    return await _told(request, told, problem.status_code)
 
 
 async def _disk(request: Request, problem: Exception) -> Response:

@@ -15,6 +15,7 @@ from inkaccord.shelf.store import Shelf
 
 MOST = 40
 """Doings that are remembered; of more the oldest stand."""
+AGAIN = "What was taken back is done again."
 
 
 @dataclass(frozen=True)
@@ -75,18 +76,25 @@ class Undos:
 
 
 def done_on_shelf(
-    words: str, at: str, place: ShelfPlace, noted: Sequence[Change], *, back_at: str = ""
+    words: str,
+    at: str,
+    place: ShelfPlace,
+    noted: Sequence[Change],
+    *,
+    back_at: str = "",
+    taken_back: bool = False,
 ) -> Doing:
     """Return what was changed on a shelf as a doing: undone, all is as it was before, to the row.
 
     That can be taken back in turn. ``back_at`` is the page that it then leads to, where the one it
-    was done on is none any more.
+    was done on is none any more; ``taken_back`` says that the doing was itself to take one back.
     """
+    said = AGAIN if taken_back else "The shelf is as it was before."
 
     def put_back() -> Doing:
         with Shelf.open(place) as shelf:
             back = shelf.put_back(noted)
-        return done_on_shelf("The shelf is as it was before.", back_at or at, place, back)
+        return done_on_shelf(said, back_at or at, place, back, taken_back=not taken_back)
 
     return Doing(words, at, put_back)
 
