@@ -15,6 +15,7 @@ from artwork_kit import (
     OLD,
     OLD_K,
     document,
+    failures,
     form,
     parsed,
     proven,
@@ -150,6 +151,14 @@ def test_a_leftover_under_another_object_fails_though_no_rendering_shows_it() ->
     proof = prove(source, changed(made.data, replaced(NEW_K, OLD_K)), SWAPS)
     assert proof.rendering.verdict is not ProofVerdict.FAIL
     assert proof.inventory.verdict is ProofVerdict.FAIL
+
+
+def test_a_colour_set_in_vain_becomes_one_that_is_painted_beside_it() -> None:
+    """What is painted, set first in vain, is one colour in two spellings, and in one afterwards."""
+    content = b"/DeviceCMYK cs 0.85 0.2 0.6 0.3 sc " + OLD_K + BOX + b" " + NEW_K + BOX
+    made = proven(document(content), f"{OLD} = {NEW}", render=True)
+    left = changed(made.data, replaced(NEW_K + b" " + NEW_K, OLD_K + b" " + NEW_K))
+    assert any("old colour" in one for one in failures(prove(document(content), left, SWAPS)))
 
 
 @pytest.mark.parametrize("render", ["whole-stream", "by-bytes"])

@@ -7,7 +7,17 @@ import pikepdf
 import pytest
 from PIL import Image, ImageCms
 
-from artwork_kit import codes, content_of, document, parsed, proven, resource, swaps
+from artwork_kit import (
+    codes,
+    content_of,
+    document,
+    opened,
+    parsed,
+    proven,
+    resource,
+    stream,
+    swaps,
+)  # fmt: skip
 from inkaccord.artwork.profiled import Profiled
 from inkaccord.artwork.recolouring.recolour import (
     RecolouredFile,
@@ -237,6 +247,27 @@ def test_white_may_stay_in_a_gradient_and_go_beside_it() -> None:
         both = saved(pdf)
     made = proven(both, KELP, NEUTRALS, render=True)
     assert b"0 0 0 0 k" in content_of(made.data)
+
+
+def test_plain_a_colour_that_only_loses_its_profile_follows_in_a_table() -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        entries = "<< /Subtype /Image /Width 2 /Height 1 /BitsPerComponent 8 >>"
+        image = stream(pdf, b"\x00\x01", entries)
+        profile = pdf.make_stream(need_file(GHOSTSCRIPT_CMYK).read_bytes(), N=4)
+        base = pikepdf.Array([pikepdf.Name.ICCBased, profile])
+        table = pikepdf.String(bytes([217, 51, 153, 76, 0, 51, 0, 26]))
+        image["/ColorSpace"] = pikepdf.Array([pikepdf.Name.Indexed, base, 1, table])
+        resource(page, "/XObject", "/I", image)
+
+    made = proven(
+        document(b"q 50 0 0 50 0 0 cm /I Do Q", setup=setup),
+        "cmyk 85 20 60 30 = cmyk 10 90 55 0",
+        options=PLAIN,
+    )
+    with opened(made) as pdf:
+        space = pdf.pages[0].Resources.XObject.I.ColorSpace
+        assert space[1] == "/DeviceCMYK"
+        assert bytes(space[3]) == bytes([26, 230, 140, 0, 0, 51, 0, 26])
 
 
 def test_plain_a_colour_that_only_loses_its_profile_follows_in_a_gradient(tmp_path: Path) -> None:

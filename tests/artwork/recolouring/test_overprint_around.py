@@ -18,7 +18,8 @@ STATES = (
     "/ExtGState << /O << /OP true /op true /OPM 1 >> /N << /OP false /op false >> "
     "/M << /OP true /op true /OPM 0 >> /S << /OP true /op false /OPM 1 >> >>"
 )
-SPACES = f"/ColorSpace << /Kelp {KELP} /Foil {FOIL} >>"
+CELLS = f"/Cells [/Pattern {KELP}] /New [/Pattern /DeviceCMYK]"
+SPACES = f"/ColorSpace << /Kelp {KELP} /Foil {FOIL} {CELLS} >>"
 RESOURCES = f"<< {STATES} {SPACES} >>"
 AXIAL = (
     f"<< /ShadingType 2 /ColorSpace {FOIL} /Coords [50 0 100 0] "
@@ -63,6 +64,10 @@ CASES = {
         b"0 0 0 0.5 k /Switches Do " + KELP_SET + BESIDE + b"/Switches Do Q",
         b"0 0 0 0.5 k q /O gs" + SQUARE + b"Q " + NEW + BESIDE + b"/N gs" + SQUARE + b"Q",
     ),
+    "a pattern that takes the colour": (
+        b"/O gs /Cells cs 1 /T scn" + SQUARE + PICTURE,
+        b"/N gs /New cs 0 0.7 0 0.4 /T scn" + SQUARE + b"/O gs " + PICTURE,
+    ),
     "a form of which the mode counts, in two colours": (
         b"/O gs 0.5 0 0 0 k /Modes Do " + OLD_K + BESIDE + b"/Modes Do Q",
         b"/O gs 0.5 0 0 0 k q /M gs 5 5 5 5 re f /O gs" + SQUARE + b"Q "
@@ -79,6 +84,9 @@ def artwork(content: bytes) -> bytes:
         picture = pdf.make_indirect(stream(pdf, b"\xff\x40", f"{entries} /ColorSpace {FOIL} >>"))
         resource(page, "/XObject", "/I", picture)
         resource(page, "/Shading", "/S", pdf.make_indirect(parsed(AXIAL)))
+        box = "/PatternType 1 /PaintType 2 /TilingType 1 /BBox [0 0 9 9] /XStep 9 /YStep 9"
+        cell = stream(pdf, b"0 0 5 9 re f", f"<< {box} /Resources << >> >>")
+        resource(page, "/Pattern", "/T", cell)
         for name, inside in (
             ("/Sets", KELP_SET + SQUARE),
             ("/Switches", b"/O gs" + SQUARE),

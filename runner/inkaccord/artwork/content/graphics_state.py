@@ -26,6 +26,11 @@ class ColourPen:
     inherited: bool = False
     """Set by whoever called this stream, and not yet again."""
 
+    @property
+    def kind(self) -> SpaceKind:
+        """The kind of what is painted: of an uncoloured pattern, the kind of its own colour."""
+        return (self.space.base or self.space).kind if self.pattern else self.space.kind
+
 
 @dataclass(frozen=True, slots=True)
 class Overprint:
@@ -92,7 +97,7 @@ def overprint_changes(pen: ColourPen, overprint: Overprint) -> bool:
     if pen.mapped is None or pen.colour is None:
         return False
     new = pen.mapped.paint
-    if pen.space.kind is SpaceKind.CMYK:
+    if pen.kind is SpaceKind.CMYK:
         if overprint.mode != 1:
             return False
         old = pen.colour.paint.values if pen.colour.paint else ()
@@ -101,7 +106,7 @@ def overprint_changes(pen: ColourPen, overprint: Overprint) -> bool:
         return any((a == 0) != (b == 0) for a, b in zip(old, new.values, strict=False))
     if pen.mapped.inks:
         return {name for name, _ in pen.mapped.inks} != set(pen.space.colorants)
-    return pen.space.kind in _NAMED_INKS
+    return pen.kind in _NAMED_INKS
 
 
 def knocks_out(pen: ColourPen, overprint: Overprint) -> bool:
@@ -114,8 +119,8 @@ def knocks_out(pen: ColourPen, overprint: Overprint) -> bool:
     return (
         mapped is not None
         and overprint.mode == 1
-        and pen.space.kind is not SpaceKind.CMYK
-        and pen.space.kind not in _NAMED_INKS
+        and pen.kind is not SpaceKind.CMYK
+        and pen.kind not in _NAMED_INKS
         and mapped.paint.kind is PaintKind.CMYK
         and 0 in mapped.paint.values
     )
@@ -127,9 +132,9 @@ def needs_mode(pen: ColourPen) -> bool:
     A CMYK build does, and a spot that becomes one: with mode 0 it would cover them.
     """
     if pen.mapped is None:
-        return pen.space.kind is SpaceKind.CMYK
+        return pen.kind is SpaceKind.CMYK
     becomes_cmyk = pen.mapped.paint.kind is PaintKind.CMYK and not pen.mapped.inks
-    return becomes_cmyk and pen.space.kind in {SpaceKind.CMYK, *_NAMED_INKS}
+    return becomes_cmyk and pen.kind in {SpaceKind.CMYK, *_NAMED_INKS}
 
 
 _NAMED_INKS = (SpaceKind.SPOT, SpaceKind.DEVICEN)

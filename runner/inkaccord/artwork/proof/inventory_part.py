@@ -14,6 +14,7 @@ import pikepdf
 
 from inkaccord.artwork.content.walk import ColourUse
 from inkaccord.artwork.mixing import component_distance, is_white
+from inkaccord.artwork.profiled import Profiled
 from inkaccord.artwork.proof.parts import ProofPart
 from inkaccord.artwork.proof.proof_file import ProofFile
 from inkaccord.artwork.roles import Role
@@ -58,9 +59,12 @@ class _Found:
     kept: dict[Place, dict[str, Colour]] = field(default_factory=dict)
     paints: dict[object, Paint] = field(default_factory=dict)
     """What is painted, by its key."""
+    around: dict[tuple[int | None, str], dict[str, Colour]] = field(default_factory=dict)
+    """All colours of a page, by what kind of content they stand in, painted or not."""
 
     def add(self, use: ColourUse, colour: Colour) -> None:
         place = (use.page, use.where.value, use.role.value)
+        self.around.setdefault(place[:2], {})[_key(colour)] = colour
         if use.role in _STRICT:
             self.painted[(*place, _key(colour))] += use.count
             if colour.paint is not None:
@@ -160,11 +164,14 @@ def _kept_details(wanted: _Found, found: _Found, old_keys: set[str], table: Swap
     details = []
     for place in sorted({*wanted.kept, *found.kept}, key=str):
         want, have = wanted.kept.get(place, {}), found.kept.get(place, {})
+        # A colour set in vain may become one that is painted beside it.
+        there = found.around.get(place[:2], {}) if place[2] == Role.UNUSED else have
         if place[0] is not None:  # what nothing draws may well be gone
             details += [
                 f"missing: {_words((*place, key))}"
                 for key, colour in sorted(want.items())
-                if key not in have and not any(_alike(colour, one, table) for one in have.values())
+                if key not in there
+                and not any(_alike(colour, one, table) for one in there.values())
             ]
         details += [
             f"old colour left: {_words((*place, key))}"
@@ -180,7 +187,9 @@ def _alike(one: Colour, other: Colour, table: SwapTable) -> bool:
         return True
     if one.inks or other.inks:
         return _alike_inks(one, other)
-    a, b = one.paint, other.paint
+    # A table leaves its profile as a whole, where numbers are meant.
+    a = one.as_device() if table.profiled is Profiled.PLAIN else one.paint
+    b = other.paint
     if a is None or b is None:
         return False
     if a.kind is not b.kind:
