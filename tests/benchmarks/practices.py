@@ -19,6 +19,7 @@ from inkaccord.colour.press.model import fit
 from inkaccord.colour.readings import Readings
 from inkaccord.colour.sampling.planning import MOST, closing_set, scouting_set
 from inkaccord.colour.spaces import lab_to_xyz
+from inkaccord.sheets.controls import control_builds
 
 INK_LIMIT = 300.0
 NOISE = 0.3
@@ -85,8 +86,21 @@ def planned(drive: Drive, count: int) -> np.ndarray:
     return scouting_set(drive, policy(whole=True), count)
 
 
-def scouting(pair: VirtualPair, count: int) -> np.ndarray:
-    """The swatches of the first sheet; beyond a sheet's worth, a spread over the whole range."""
+@cache
+def printed(drive: Drive, count: int) -> np.ndarray:
+    """The controls, and a scouting set beside them."""
+    controls = np.array([build.values for build in control_builds(drive)])
+    found = scouting_set(drive, policy(whole=True), count, beside=controls)
+    return np.concatenate([controls, found])
+
+
+def scouting(pair: VirtualPair, count: int, *, controls: bool = False) -> np.ndarray:
+    """The swatches of the first sheet; beyond a sheet's worth, a spread over the whole range.
+
+    With ``controls`` as it is printed: these first, and ``count`` more that are planned beside.
+    """
+    if controls:
+        return printed(drive_of(pair), count)
     return planned(drive_of(pair), count) if count <= MOST else plain_scouting(pair, count)
 
 

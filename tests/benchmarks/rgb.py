@@ -1,12 +1,14 @@
 """How well a device driven in RGB is known, behind many kinds of driver.
 
-    python tests/benchmarks/rgb.py [--drawn SEED] [--json] [--quick] [--runs N] [FILE…]
+    python tests/benchmarks/rgb.py [--drawn SEED] [--controls] [--json] [--quick] [--runs N]
+        [FILE…]
 
 FILE: ICC CMYK profiles to put the drivers in front of; without any, those of Debian's krita-data,
 scribus-data and libgs-common. For each driver: ΔE00 (median / 95th percentile) between aims spread
 evenly over its gamut and what it prints for the matched builds, after one sheet of some size and
 after closing in; and how often the 95 % bound holds, beside the truth without noise. ``--drawn``:
-behind ten drivers drawn by a number instead (``drawn_drivers.py``), by their kinds.
+behind ten drivers drawn by a number instead (``drawn_drivers.py``), by their kinds. ``--controls``:
+the first sheet as it is printed, the twelve controls beside the swatches that are counted.
 """
 
 import argparse
@@ -28,16 +30,18 @@ from virtual_pairs import INSTALLED
 SEED = 20260
 AIMS = 40
 STAGES = ((16, 0), (24, 0), (40, 0), (100, 0), (40, 1), (40, 4))
+PRINTED = ((16, 0), (28, 0), (28, 1), (28, 4))
+"""Fewest and usual swatches beside the controls, as sheets are planned."""
 
 
-def judge(pair, first: int, each: int, runs: int, aims_a_run: int):
+def judge(pair, first: int, each: int, runs: int, aims_a_run: int, *, controls: bool = False):
     """Return errors (to the aim, of the prediction) and bounds of one practice on one device."""
     errors, bounds = [], []
     for run in range(runs):
         cell = [SEED, zlib.crc32(f"{pair.name} {first} {each} {run}".encode())]
         rng = np.random.default_rng(cell)
         aims = do.even_aims(pair, aims_a_run, rng)
-        readings = do.read(pair, do.scouting(pair, first), rng)
+        readings = do.read(pair, do.scouting(pair, first, controls=controls), rng)
         model = do.fit(readings)
         if each:
             close = do.close_in(model, aims, each)
@@ -72,6 +76,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("files", nargs="*", type=Path)
     parser.add_argument("--drawn", type=int, help="a seed: drivers drawn by it alone")
+    parser.add_argument("--controls", action="store_true", help="beside the planned swatches")
     parser.add_argument("--json", action="store_true", help="print one JSON object")
     parser.add_argument("--quick", action="store_true", help="two drivers, once: a smoke test")
     parser.add_argument("--runs", type=int, default=2, help="of each cell (%(default)s)")
@@ -85,7 +90,7 @@ def main() -> None:
         for path in files
         for pair in (rgb_pairs(path) if drawn is None else drawn_pairs(path, drawn))
     ]
-    runs, aims, stages = asked.runs, AIMS, STAGES
+    runs, aims, stages = asked.runs, AIMS, PRINTED if asked.controls else STAGES
     if asked.quick:
         pairs, runs, aims, stages = [pairs[0], pairs[7]], 1, 15, STAGES[:3]
 
@@ -94,7 +99,11 @@ def main() -> None:
     for driver in dict.fromkeys(_driver(pair) for pair in pairs):
         table[driver] = {}
         for stage in stages:
-            found = [judge(p, *stage, runs, aims) for p in pairs if _driver(p) == driver]
+            found = [
+                judge(p, *stage, runs, aims, controls=asked.controls)
+                for p in pairs
+                if _driver(p) == driver
+            ]
             table[driver][_name(*stage)] = figures(found)
             every[stage] += found
     table["all"] = {_name(*stage): figures(found) for stage, found in every.items()}
