@@ -15,7 +15,7 @@ from inkaccord.knowledge.holdings import gather
 from inkaccord.knowledge.values import Evidence, Translation
 from inkaccord.order.loading import LoadedOrder, load_order
 from inkaccord.plugins import load_plugins
-from inkaccord.sheets.model import Purpose, Reading, SampleSheet, SheetReadings
+from inkaccord.sheets.model import Pick, Purpose, Reading, SampleSheet, SheetReadings
 from inkaccord.sheets.planning.placing import SwatchGroup
 from inkaccord.sheets.planning.plan import plan_sheet
 from inkaccord.sheets.settings import SheetFormat
@@ -100,6 +100,27 @@ def test_an_old_reading_is(loaded, tmp_path) -> None:
     told = said(loaded, tmp_path, (3, 1.0))
     assert set(told) == {"state", "stale-readings"}
     assert "last read 218 days before the order" in told["stale-readings"]
+
+
+@pytest.mark.parametrize(
+    ("days", "code"),
+    [
+        ((datetime.date(2026, 3, 1),), {"stale-looks"}),
+        ((datetime.date(2026, 3, 1), datetime.date(2026, 9, 1)), set()),
+    ],
+)
+def test_so_is_an_old_look_where_nothing_was_read(loaded, tmp_path, days, code) -> None:
+    """Next year's order of somebody without an instrument went out as if no device drifted."""
+    printed = sheet(Purpose.SCOUTING)
+    with Shelf.open(tmp_path / "shelf.sqlite") as shelf:
+        shelf.add_sheet(printed)
+        shelf.record_picks(
+            [Pick(sheet=printed.id, colour="leaf", swatch="A1", picked_on=day) for day in days]
+        )
+        bench = Workbench(loaded, gather(shelf, loaded.order, loaded.order.pairs_needed()))
+        found = list(drift_findings(loaded.order, bench.pair(PAIR), bench))
+    assert {it.code for it in found} == code
+    assert all("last looked at 218 days before the order" in it.message for it in found)
 
 
 def test_controls_like_before_end_that(loaded, tmp_path) -> None:

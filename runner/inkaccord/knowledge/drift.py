@@ -97,6 +97,14 @@ def drift_findings(order: Order, known: PairKnowledge, bench: Sources) -> Iterat
             place=place,
             hint="print the controls and read them: they tell whether it has drifted",
         )
+    if known.looks_aged:
+        yield warning(
+            "stale-looks",
+            f"what the eye picked on {known.pair} is old: {known.looks_aged}",
+            place=place,
+            hint="print its last sheet once more, hold the thing against that, and answer "
+            "'inkaccord look' anew: nobody knows whether the device prints as it did then",
+        )
 
 
 def wider_findings(known: PairKnowledge, found: Iterable[Translation]) -> Iterator[Diagnostic]:

@@ -84,6 +84,8 @@ class PairKnowledge:
     """The picked swatches that the order says are the thing, by colour."""
     aged: str = ""
     """Why the readings are too old to be trusted alone; empty while they are not."""
+    looks_aged: str = ""
+    """The same of what the eye picked, where nothing was read."""
     recall: Recall = computed
     """How what follows from the readings alone is found: computed, or recalled."""
     _picked: dict[tuple[Hashable, ...], Picked | None] = field(default_factory=dict, repr=False)
@@ -370,14 +372,21 @@ def learn_pair(
             for name, brand in order.colours.items()
             if brand.aim.picked_on is not None
         },
-        aged=_aged(kept, order.date, device.stale_after_days),
+        aged=_aged("read", (it.day for it in kept), order.date, device.stale_after_days),
+        looks_aged=""
+        if kept
+        else _aged(
+            "looked at",
+            (it.pick.picked_on or it.recorded_at.date() for it in evidence.picks),
+            order.date,
+            device.stale_after_days,
+        ),
         recall=recall,
     )
 
 
-def _aged(kept: tuple[KeptReadings, ...], today: datetime.date, days: int) -> str:
-    """Say why readings are too old on the order's date, or nothing."""
-    if not kept:
-        return ""
-    age = (today - max(it.day for it in kept)).days
-    return f"last read {age} days before the order; trusted for {days}" if age > days else ""
+def _aged(done: str, days: Iterable[datetime.date], today: datetime.date, trusted: int) -> str:
+    """Say why what was last done on one of these days is too old on the order's, or nothing."""
+    age = (today - max(days, default=today)).days
+    said = f"last {done} {age} days before the order; trusted for {trusted}"
+    return said if age > trusted else ""

@@ -122,6 +122,12 @@ def _untrusted(last: LastSeason, today: datetime.date) -> Iterator[Diagnostic]:
         known = learn_pair(order, holdings, pair) if holdings is not None else None
         if known is None or not (known.kept or known.picks):
             yield warning("again-unread", f"{pair}: the shelf knows nothing of it")
+        elif known.looks_aged:
+            yield warning(
+                "again-stale",
+                f"{pair}: what the eye picked on it is old: {known.looks_aged}",
+                hint="print its last sheet once more, and look again",
+            )
         elif known.stale:
             yield warning(
                 "again-stale",
