@@ -9,7 +9,7 @@ from inkaccord.colour.builds import FULL_SCALE, Drive
 from inkaccord.colour.spaces import lab_jacobian, lab_to_xyz, xyz_to_lab
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class ToyPrinter:
     """A Neugebauer printer: Demichel weights, Yule-Nielsen n = 2, dot gain by a power."""
 

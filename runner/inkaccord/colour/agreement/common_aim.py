@@ -16,7 +16,7 @@ from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import FULL_SCALE, Drive
 from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_slopes
 from inkaccord.colour.ink_policy import InkPolicy
-from inkaccord.colour.matching.match import IN_REACH, Matches, Starts, match
+from inkaccord.colour.matching.match import IN_REACH, Matches, match
 from inkaccord.colour.predictor import Predictor
 from inkaccord.errors import OrderError
 
@@ -124,7 +124,6 @@ class _Meeting:
         self.pairs = list(zip(models, policies, strict=True))
         self.first = [self._first_like(pair) for pair in self.pairs]
         """By piece, the first piece of its pair: for what both have in common."""
-        self.starts = {i: Starts.of(*self.pairs[i]) for i in set(self.first)}
         self.matched: dict[tuple[int, bytes, bool], Matches] = {}
         self.plain = [self._match(i, self.aim) for i in range(len(self.pairs))]
         self.plain_aim = self._summary(np.inf, self.plain)
@@ -166,7 +165,7 @@ class _Meeting:
             model, policy = self.pairs[i]
             if not whole:
                 policy = policy.model_copy(update={"whole": False})
-            self.matched[key] = match(model, lab, policy, starts=self.starts[i])
+            self.matched[key] = match(model, lab, policy)
         return self.matched[key]
 
     def _reaches(self, i: int, lab: Array) -> bool:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from weakref import WeakKeyDictionary
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,7 +10,6 @@ from numpy.typing import NDArray
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import FULL_SCALE, Drive
 from inkaccord.colour.delta_e import delta_e_2000, delta_e_2000_slopes
-from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.matching.box_qp import solve_box_qp
 from inkaccord.colour.predictor import Predictor
 
@@ -45,11 +45,16 @@ class Starts:
     lab: Array
 
     @classmethod
-    def of(cls, model: Predictor, policy: InkPolicy) -> "Starts":
-        """Return the starts for a model under a policy."""
-        top = FULL_SCALE[model.drive]
-        lower, upper = policy.lower(model.drive) / top, policy.upper(model.drive) / top
-        cap = policy.total(model.drive) / top
+    def of(cls, model: Predictor, lower: Array, upper: Array, cap: float) -> "Starts":
+        """Return the starts of a model within limits; made once, and kept as long as the model."""
+        made = _made.setdefault(model, {})
+        limits = (*lower.tolist(), *upper.tolist(), cap)
+        if limits not in made:
+            made[limits] = cls._over(model, lower, upper, cap)
+        return made[limits]
+
+    @classmethod
+    def _over(cls, model: Predictor, lower: Array, upper: Array, cap: float) -> "Starts":
         if model.drive is Drive.RGB:
             levels = [np.linspace(0.0, 1.0, 6)] * 3
         else:
@@ -60,7 +65,7 @@ class Starts:
         over = total > room
         grid[over] *= (room / total[over])[:, None]
         builds = np.unique(lower + grid, axis=0)
-        return cls(model.drive, builds, model.predict_lab(builds * top))
+        return cls(model.drive, builds, model.predict_lab(builds * FULL_SCALE[model.drive]))
 
     def nearest(self, aims: Array) -> Array:
         """Return (m, s, k) the nearest starts to each aim: at each level of black for CMYK."""
@@ -74,6 +79,10 @@ class Starts:
             for number in np.unique(level).tolist()
         ]
         return np.asarray(self.builds[np.stack(picks, axis=1)])
+
+
+_made: WeakKeyDictionary[Predictor, dict[tuple[float, ...], Starts]] = WeakKeyDictionary()
+"""By model and limits."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -20,7 +20,7 @@ from inkaccord.colour.matching.rounding import whole_builds
 from inkaccord.colour.predictor import Predictor
 from inkaccord.errors import OrderError
 
-__all__ = ["IN_REACH", "Match", "Matches", "Starts", "match"]
+__all__ = ["IN_REACH", "Match", "Matches", "match"]
 
 
 IN_REACH = 0.1
@@ -35,7 +35,6 @@ def match(
     policy: InkPolicy,
     *,
     near: ArrayLike | None = None,
-    starts: Starts | None = None,
 ) -> Matches:
     """Return the builds that print the aims as nearly as the pair can.
 
@@ -50,8 +49,6 @@ def match(
     near
         (m, k) or (k,) builds that the answers should be close to where the colour allows; needed
         for ``Black.NEAR``, and then used for every channel. Otherwise unused.
-    starts
-        What :meth:`Starts.of` gave for this model and policy, to save its making for many calls.
 
     Raises
     ------
@@ -69,7 +66,7 @@ def match(
     lower, upper = policy.lower(model.drive) / top, policy.upper(model.drive) / top
     cap = policy.total(model.drive) / top
     goal = _preferred(model, policy, near, len(aims), upper)
-    starts = starts or Starts.of(model, policy)
+    starts = Starts.of(model, lower, upper, cap)
     parts = []
     for i in range(0, len(aims), _CHUNK):
         some = slice(i, i + _CHUNK)
