@@ -92,7 +92,7 @@ def main() -> None:
     ]
     runs, aims, stages = asked.runs, AIMS, PRINTED if asked.controls else STAGES
     if asked.quick:
-        pairs, runs, aims, stages = [pairs[0], pairs[7]], 1, 15, STAGES[:3]
+        pairs, runs, aims, stages = [pairs[0], pairs[7]], 1, 15, stages[:3]
 
     table: dict = {}
     every: dict = {stage: [] for stage in stages}
