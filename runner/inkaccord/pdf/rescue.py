@@ -16,6 +16,7 @@ from inkaccord.pdf.entries import BAD_OBJECT, entry
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.pdfium import rewrite
 from inkaccord.pdf.streams import filters_of
+from inkaccord.pdf.writing import save
 
 _REWRITING = Allowance("PDFium", seconds=60)
 _ENCRYPT = re.compile(rb"/Encrypt(?=\s*(?:<<|\d+\s+\d+\s+R\b))")
@@ -53,7 +54,7 @@ def written_anew(data: bytes) -> Rescued | None:
             if "/ID" in pdf.trailer:
                 del pdf.trailer["/ID"]  # PDFium's is another one each time
             clean = io.BytesIO()
-            pdf.save(clean, deterministic_id=True)
+            save(pdf, clean, deterministic_id=True)
     except (TaskError, TooMuchError, pikepdf.PasswordError, *BAD_OBJECT):
         return None
     return Rescued(
@@ -89,7 +90,7 @@ def without_locked_attachments(data: bytes) -> Rescued | None:
                     page.obj["/Annots"] = pikepdf.Array(kept)
             del pdf.trailer["/Encryp_"]
             clean = io.BytesIO()
-            pdf.save(clean, deterministic_id=True, fix_metadata_version=False)
+            save(pdf, clean, deterministic_id=True, fix_metadata_version=False)
     except BAD_OBJECT:
         return None
     return Rescued(

@@ -1,10 +1,13 @@
 """Writing files: the same bytes every time, whether a file was changed or made of pages."""
 
 import io
+import warnings
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 from pikepdf import Array, Dictionary, Name, Object, ObjectStreamMode, Pdf, StreamDecodeLevel
+from pikepdf.exceptions import PageCopyWarning
 
 from inkaccord import __version__
 from inkaccord.diagnostics import Diagnostic
@@ -46,6 +49,16 @@ def keep_pages(pdf: Pdf, pages: Sequence[Object]) -> None:
     pdf.Root[Name.Pages] = _page_tree(pdf, pages)
 
 
+def save(pdf: Pdf, target: Path | io.BytesIO, **how: Any) -> None:
+    """Write a file as pikepdf does, that fields are in no form of it left unsaid.
+
+    Files of others come so, and pages by themselves have no form.
+    """
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", PageCopyWarning)
+        pdf.save(target, **how)
+
+
 def save_rebuilt(pdf: Pdf, path: Path, *, pdf_version: str, compact: bool = True) -> None:
     """Write a rebuilt file, the same bytes every time.
 
@@ -53,7 +66,8 @@ def save_rebuilt(pdf: Pdf, path: Path, *, pdf_version: str, compact: bool = True
     there are many forms.
     """
     packs = compact and pdf_version >= "1.5"
-    pdf.save(
+    save(
+        pdf,
         path,
         force_version=pdf_version,
         deterministic_id=True,
@@ -68,14 +82,15 @@ def save_rebuilt(pdf: Pdf, path: Path, *, pdf_version: str, compact: bool = True
 def save_drawn(pdf: Pdf) -> bytes:
     """Return a file whose pages were drawn on, with new streams packed."""
     out = io.BytesIO()
-    pdf.save(out, deterministic_id=True)
+    save(pdf, out, deterministic_id=True)
     return out.getvalue()
 
 
 def save_as_packed(pdf: Pdf) -> bytes:
     """Return a changed file, with every stream copied as it is packed."""
     out = io.BytesIO()
-    pdf.save(
+    save(
+        pdf,
         out,
         deterministic_id=True,
         fix_metadata_version=False,

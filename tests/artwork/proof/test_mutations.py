@@ -84,6 +84,7 @@ UNCOUNTED = {
     _ARTWORK + "one_file": "calls recolouring and proof in turn",
     _ARTWORK + "plate_copies": "makes copies to draw, none to print",
     _ARTWORK + "plates": "tells the inks of a file, and writes nothing",
+    _ARTWORK + "profiled": "names what is asked about profiles",
     _ARTWORK + "programs": "names kinds of programs",
     _ARTWORK + "rewritten": "tells colours that stay, for words",
     _ARTWORK + "roles": "names what colours are used for",

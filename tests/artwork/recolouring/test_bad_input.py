@@ -279,6 +279,20 @@ def test_a_filter_whose_name_is_no_utf8(filters: str) -> None:
     assert "unreadable-stream" in codes(recolour(document(setup=setup), swaps(SWAP)))
 
 
+def test_a_field_that_is_in_no_form_of_the_file_is_recoloured_in_silence() -> None:
+    """Merged files have such; a warning of a library would fail here, and stand on the screen."""
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        field = parsed("<< /Type /Annot /Subtype /Widget /FT /Btn /T (a) /Rect [0 0 9 9] >>")
+        field["/AP"] = pikepdf.Dictionary(N=form(pdf, OLD_K + BOX))
+        page.obj["/Annots"] = pikepdf.Array([pdf.make_indirect(field)])
+        pdf.Root["/AcroForm"] = pikepdf.Dictionary(Fields=page.Annots)
+
+    source = document(setup=setup).replace(b"/AcroForm", b"/NotAForm")
+    with opened(proven(source, SWAP)) as pdf:
+        assert pdf.pages[0].Annots[0].AP.N.read_bytes() == NEW_K + BOX
+
+
 def test_form_fields_that_are_no_array() -> None:
     def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
         pdf.Root.AcroForm = parsed("<< /Fields << /A 1 >> /DA 5 >>")

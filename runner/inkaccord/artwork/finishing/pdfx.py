@@ -25,6 +25,7 @@ from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.entries import entry
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
+from inkaccord.pdf.writing import save
 
 _CHANNELS = {b"GRAY": 1, b"RGB ": 3, b"CMYK": 4}
 _VERSION = "1.6"
@@ -91,7 +92,8 @@ def make_pdfx4(
             _boxes(page)
         _describe(pdf, settings, _identity(source, settings))
         out = io.BytesIO()
-        pdf.save(
+        save(
+            pdf,
             out,
             force_version=_VERSION,
             deterministic_id=True,

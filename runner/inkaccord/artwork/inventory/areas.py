@@ -28,7 +28,7 @@ from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.pixel_runs import PixelRuns
 from inkaccord.pdf.rendering import page_codes
-from inkaccord.pdf.writing import rebuild
+from inkaccord.pdf.writing import rebuild, save
 from inkaccord.sizes import Box
 from inkaccord.units import PT_PER_MM
 
@@ -225,7 +225,7 @@ def _copied(pdf: pikepdf.Pdf, writer: MarkerWriter, before: int) -> _Part:
 
 def _saved(pdf: pikepdf.Pdf) -> bytes:
     out = io.BytesIO()
-    pdf.save(out, compress_streams=False)
+    save(pdf, out, compress_streams=False)
     return out.getvalue()
 
 
