@@ -2,6 +2,7 @@
 
 import datetime
 import json
+import re
 import shutil
 
 import pytest
@@ -79,6 +80,12 @@ def test_each_step_says_what_comes_next(asked, ids, inkaccord):
     out = inkaccord("samples", asked)[1]
     assert out.endswith(f"All of them are read. Next: inkaccord run {asked}\n")
     assert inkaccord("samples", asked, "--json")[0] == 0
+    other = asked.parent / "other"
+    other.mkdir()
+    text = (asked / "order.yaml").read_text("utf-8")
+    (other / "order.yaml").write_text(re.sub("(?m)^order: .*", "order: other", text), "utf-8")
+    both = inkaccord("samples", asked, other)[1]
+    assert both.endswith(f"All of them are read. Next: inkaccord run {asked}\n"), "other has none"
     assert inkaccord("run", asked)[0] == 0
     assert inkaccord("samples", asked)[1].endswith("All of them are read.\n"), "and nothing waits"
 

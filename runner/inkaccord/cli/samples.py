@@ -265,15 +265,35 @@ def _show_steps(
     settings: Settings, asked: Sequence[_Asked], found: "Sequence[AwaitedSheet]"
 ) -> None:
     """Show what takes down the next step of each sheet that is listed, each once."""
-    said = (line for order in asked for line in _steps(settings, order, found))
+    from inkaccord.report.sample_round import SampleState
+
+    said = [line for order in asked for line in _steps(settings, order, found)]
+    if all(it.one.state is SampleState.READ for it in found):
+        said = [*_runs(settings, asked, found), *said]
     for line in dict.fromkeys(said):
         settings.screen.print(line, soft_wrap=True)
 
 
-def _steps(settings: Settings, asked: _Asked, found: "Sequence[AwaitedSheet]") -> Iterator[str]:
-    """Yield what is said next of an order's sheets: whole zips, sheets to read, or the run."""
-    from inkaccord.report.sample_round import SampleState
+def _runs(
+    settings: Settings, asked: Sequence[_Asked], found: "Sequence[AwaitedSheet]"
+) -> Iterator[str]:
+    """Yield that all sheets are read, and what runs the orders that wait for no other."""
     from inkaccord.run.record import PieceStatus
+
+    on_them = {name for it in found for name in it.orders}
+    waiting = []
+    for it in asked:
+        pieces = it.run.pieces if it.run is not None else ()
+        is_ready = pieces and all(piece.status is PieceStatus.READY for piece in pieces)
+        if it.loaded.order.order in on_them and not is_ready:
+            waiting.append(f"Next: [cyan]{plain(to_run(settings, it.path, it.out))}[/]")
+    yield " ".join(["All of them are read.", *waiting[:1]])
+    yield from waiting[1:]
+
+
+def _steps(settings: Settings, asked: _Asked, found: "Sequence[AwaitedSheet]") -> Iterator[str]:
+    """Yield what is said next of an order's sheets: whole zips, or sheets to read."""
+    from inkaccord.report.sample_round import SampleState
 
     states = {it.one.line.id: it.one.state for it in found}
     asks = {it.sheet: it for it in asked.run.next} if asked.run is not None else {}
@@ -285,12 +305,6 @@ def _steps(settings: Settings, asked: _Asked, found: "Sequence[AwaitedSheet]") -
         if (asked_for := asks.get(sheet)) is not None and asked_for.look:
             typed = plain(asked_for.look + same_place(settings, asked.path))
             yield f"What the eye decides on it: [cyan]{typed}[/]"
-    if states and set(states.values()) == {SampleState.READ}:
-        typed = plain(to_run(settings, asked.path, asked.out))
-        pieces = asked.run.pieces if asked.run is not None else ()
-        ready = [it for it in pieces if it.status is PieceStatus.READY]
-        waits = not pieces or len(ready) < len(pieces)
-        yield "All of them are read." + (f" Next: [cyan]{typed}[/]" if waits else "")
     lines = {it.id: it for it in asked.lines if it.id in states}
     for vendor in asked.loaded.order.vendors:
         there = [lines[it] for it in asked.zipped(vendor) if it in lines]

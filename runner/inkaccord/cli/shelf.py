@@ -193,7 +193,8 @@ def show(settings: Settings, sheet: str, as_json: bool) -> None:
         return
     settings.screen.print(
         f"[bold]{plain(row['id'])}[/]  {plain(row['pair'])}  {row['purpose']}  {row['state']}, "
-        f"{row['swatches']} swatches on {row['pages']} page(s), for {plain(row['order']) or '–'}"
+        f"{row['swatches']} swatches on {counted(row['pages'], 'page')}, "
+        f"for {plain(row['order']) or '–'}"
     )
     _show_paper(settings, line)
     listed = table("swatch", "build", "for", "L*", "a*", "b*", right=("L*", "a*", "b*"))

@@ -102,8 +102,9 @@ def drift_findings(order: Order, known: PairKnowledge, bench: Sources) -> Iterat
             "stale-looks",
             f"what the eye picked on {known.pair} is old: {known.looks_aged}",
             place=place,
-            hint="print its last sheet once more, hold the thing against that, and answer "
-            "'inkaccord look' anew: nobody knows whether the device prints as it did then",
+            hint="print its last sheet once more (its page in 'inkaccord open' draws it), hold the "
+            "thing against that, and answer 'inkaccord look' anew: nobody knows whether the device "
+            "prints as it did then",
         )
 
 
