@@ -6,8 +6,9 @@ import json
 import pikepdf
 import pytest
 
+from inkaccord.errors import ExitCode
 from inkaccord.testing import draw_artwork
-from run_kit import run_of, state
+from run_kit import change, run_of, state
 
 pytestmark = pytest.mark.slow
 
@@ -190,3 +191,18 @@ def test_a_spot_that_is_spelt_otherwise_is_said_once(order, inkaccord_json):
         ("spot-spelt-otherwise", "did you mean 'spot Cherry', as card.pdf spells it?")
     ]
     assert "unused-colour" not in {it["code"] for it in data["findings"]}
+
+
+def test_a_file_that_is_no_pdfx4_is_not_sent(finished, inkaccord):
+    """With a profile in RGB each file missed the standard, and was ready all the same."""
+    profile = bytearray(132)  # its header (ISO 15076-1, 7.2) is all that is looked at
+    profile[12:16], profile[16:20], profile[36:40] = b"prtr", b"RGB ", b"acsp"
+    (finished / "press.icc").write_bytes(profile)
+    asks = "delivers: sheets\n    pdf: {standard: pdf/x-4, output_profile: press.icc}\n"
+    change(finished, "delivers: sheets\n", asks)
+    assert inkaccord("run", finished)[0] == ExitCode.DISAGREE
+    assert {it["status"] for it in run_of(finished)["pieces"]} == {"failed"}
+    assert not (finished / "out" / "studio").exists()
+    (finished / "press.icc").write_bytes(bytes(profile).replace(b"RGB ", b"CMYK"))
+    assert inkaccord("run", finished)[0] == 0
+    assert {it["status"] for it in run_of(finished)["pieces"]} == {"ready"}

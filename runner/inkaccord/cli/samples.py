@@ -282,11 +282,11 @@ def _runs(
 
     on_them = {name for it in found for name in it.orders}
     waiting = []
-    for it in asked:
-        pieces = it.run.pieces if it.run is not None else ()
-        is_ready = pieces and all(piece.status is PieceStatus.READY for piece in pieces)
-        if it.loaded.order.order in on_them and not is_ready:
-            waiting.append(f"Next: [cyan]{plain(to_run(settings, it.path, it.out))}[/]")
+    for order in asked:
+        pieces = order.run.pieces if order.run is not None else ()
+        is_ready = pieces and all(it.status is PieceStatus.READY for it in pieces)
+        if order.loaded.order.order in on_them and not is_ready:
+            waiting.append(f"Next: [cyan]{plain(to_run(settings, order.path, order.out))}[/]")
     yield " ".join(["All of them are read.", *waiting[:1]])
     yield from waiting[1:]
 

@@ -45,6 +45,12 @@ def with_overprint(order: Order, data: bytes, name: str) -> tuple[bytes, tuple[D
     return made or data, said
 
 
+_NOT_TO_STANDARD = (
+    "name the profile of the vendor's printing condition as 'output_profile', in the inks that it "
+    "prints; or change this in the artwork"
+)
+
+
 def made_to_standard(
     bench: Bench, vendor: Vendor, data: bytes, name: str
 ) -> tuple[bytes, tuple[Diagnostic, ...]]:
@@ -62,4 +68,5 @@ def made_to_standard(
         title=f"{order.order} {name}",
         when=datetime.datetime.combine(order.date, datetime.time(), datetime.UTC),
     )
-    return make_pdfx4(data, settings, profile=profile, name=name)
+    made, left = make_pdfx4(data, settings, profile=profile, name=name)
+    return made, tuple(it.model_copy(update={"hint": _NOT_TO_STANDARD}) for it in left)

@@ -4,8 +4,8 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from inkaccord.diagnostics import Diagnostic
-from inkaccord.errors import OrderError
+from inkaccord.diagnostics import Diagnostic, Severity
+from inkaccord.errors import OrderError, PieceError
 from inkaccord.files import safe_name
 from inkaccord.order.job import Job, Printing
 from inkaccord.order.model import Order
@@ -69,7 +69,8 @@ def print_files(
     """Return the files of one vendor that hold these pages, and what is to be said of them.
 
     With one file for the order all that was laid for the vendor is given at once; else file by
-    file. Raises FileError when the vendor's output profile can't be read.
+    file. Raises FileError when the vendor's output profile can't be read, PieceError when a file
+    does not become what the vendor asks for.
     """
     order, first = bench.order, laid[0]
     vendor, vendor_name = first.printing.vendor, first.printing.vendor_name
@@ -87,6 +88,8 @@ def print_files(
     findings: list[Diagnostic] = []
     for name, path, part in zip(first.names, first.paths, data, strict=True):
         finished, said = made_to_standard(bench, vendor, part, name)
+        if any(it.severity is Severity.ERROR for it in said):
+            raise PieceError(said)
         findings += said
         files.append(
             OutFile(
