@@ -240,6 +240,11 @@ def opening_findings(pdf: pikepdf.Pdf, name: str | None = None) -> list[Diagnost
     return found
 
 
+def is_as_it_stands(pdf: pikepdf.Pdf) -> bool:
+    """Tell whether nothing was odd about an open file; what was is forgotten with that."""
+    return not hasattr(pdf, _SAID) and not pdf.get_warnings()
+
+
 def check_contents(pdf: pikepdf.Pdf, name: str | None = None) -> None:
     """Raise FileError when what draws a page can't be unpacked: it would print in part or blank."""
     for number, page in enumerate(pdf.pages, start=1):

@@ -6,11 +6,13 @@ could read there, we can read here.
 """
 
 import contextlib
+import io
 import re
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-from pikepdf import settings
+from pikepdf import Pdf, settings
 
 from inkaccord.apart.crew import Allowance, TaskError, answer
 from inkaccord.files import sha256_of
@@ -85,6 +87,23 @@ def try_out(source: Path | bytes) -> None:
     if len(_read) >= _MOST_KNOWN:
         _read.clear()
     _read.add(key)
+
+
+@contextlib.contextmanager
+def opened_bare(source: Path | bytes) -> Iterator[Pdf]:
+    """Open a file once more that was opened without a word, and look at none of its pages.
+
+    They lack what the nodes above them hand on. Where warnings are bounded, qpdf looks at all pages
+    at once.
+    """
+    settings.set_qpdf_limits(doc_max_warnings=0)
+    try:
+        given = source if isinstance(source, Path) else io.BytesIO(source)
+        pdf = Pdf.open(given, inherit_page_attributes=False)
+    finally:
+        settings.set_qpdf_limits(doc_max_warnings=_LIMITS["doc_max_warnings"])
+    with pdf:
+        yield pdf
 
 
 def _may_pack(data: bytes) -> bool:

@@ -10,6 +10,7 @@ from artwork_kit import NEW, OLD, OLD_K, document, form, parsed, swaps
 from inkaccord.artwork.proof.prove import ProofVerdict, prove
 from inkaccord.artwork.proof.same_pages import same_pages
 from inkaccord.artwork.recolouring.recolour import recolour
+from inkaccord.pdf.page_source import PageSource
 from outside import need_program
 from page_kit import changed
 
@@ -36,7 +37,7 @@ def same(change: Callable[[pikepdf.Pdf], None]) -> list[int]:
         pikepdf.open(io.BytesIO(SOURCE)) as old,
         pikepdf.open(io.BytesIO(changed(SOURCE, change))) as new,
     ):
-        return list(same_pages(old, new))
+        return list(same_pages(PageSource(old), PageSource(new)))
 
 
 def _inherited(pdf: pikepdf.Pdf) -> pikepdf.Object:
@@ -78,7 +79,7 @@ def test_what_holds_itself_is_never_the_same() -> None:
 
     source = document(b"/F Do", setup=circle)
     with pikepdf.open(io.BytesIO(source)) as old, pikepdf.open(io.BytesIO(source)) as new:
-        assert list(same_pages(old, new)) == []
+        assert list(same_pages(PageSource(old), PageSource(new))) == []
 
 
 def test_a_page_without_an_old_colour_is_proved_by_its_bytes() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,6 +21,7 @@ from inkaccord.pdf.colours.shadings import read_shading
 from inkaccord.pdf.colours.spaces import Colour, Space, SpaceKind
 from inkaccord.pdf.entries import entry, objgen
 from inkaccord.pdf.limits import FileLimits
+from inkaccord.pdf.page_source import PAGES_AT_ONCE, PageSource
 
 __all__ = ["ColourUse", "Walk", "Where", "walk"]
 
@@ -67,11 +69,12 @@ class Walk(Traversal):
 
     def __init__(
         self,
-        pdf: pikepdf.Pdf,
+        source: PageSource,
         limits: FileLimits | None = None,
         flights: Flights | None = None,
     ) -> None:
-        super().__init__(pdf, limits or FileLimits())
+        super().__init__(source.pdf, limits or FileLimits())
+        self._source = source
         self._flights = flights
         self._tallies: dict[Unit, Tally] = {}
         self._parts: dict[object, Tally] = {}
@@ -87,6 +90,25 @@ class Walk(Traversal):
         """Let the content go of what has been followed."""
         del target
         unit.data = b""
+
+    def pages(self) -> Iterator[tuple[int, pikepdf.Page]]:
+        """Yield page numbers from 1 with the pages."""
+        for number, page in self._source.pages():
+            if self._source.pdf is not self.pdf:
+                self.scopes.let_go()
+                self.pdf = self._source.pdf
+            self.page = number
+            with self._keeping():
+                yield number, page
+        self.page = None
+
+    @contextmanager
+    def _keeping(self) -> Iterator[None]:
+        """Keep open what is open now if something of it is kept."""
+        before = self.spaces.made, self.scopes.held
+        yield
+        if before != (self.spaces.made, self.scopes.held):
+            self._source.hold()
 
     def uses(self) -> Iterator[ColourUse]:
         """Yield every use of a colour."""
@@ -238,10 +260,23 @@ class Walk(Traversal):
                     self._add(tally, self._tally(unit), 1)
         return tally
 
+    def _scopes_at_hand(self) -> Iterator[Scope]:
+        """Yield the scopes met so far, each with its resources."""
+        scopes = list(self.scopes)
+        for start in range(0, len(scopes), PAGES_AT_ONCE):
+            with self._source.anew() as pdf:
+                if pdf is not self.pdf:
+                    self.scopes.let_go()
+                    self.pdf = pdf
+                for scope in scopes[start : start + PAGES_AT_ONCE]:
+                    scope.find(pdf)
+                    with self._keeping():
+                        yield scope
+
     def _leftovers(self) -> Tally:
         """Return the colours of resources that no content uses: a printer may still meet them."""
         tally: Tally = Counter()
-        for scope in self.scopes:
+        for scope in self._scopes_at_hand():
             for category in ("/Pattern", "/Shading", "/XObject"):
                 table = entry(scope.resources, category)
                 if not isinstance(table, pikepdf.Dictionary):
@@ -298,4 +333,4 @@ def walk(pdf: pikepdf.Pdf, limits: FileLimits | None = None) -> Iterator[ColourU
     Soft masks are left out: they hold no colour of the print. Raises FileError when a limit is
     passed or a stream can't be unpacked.
     """
-    yield from Walk(pdf, limits).uses()
+    yield from Walk(PageSource(pdf), limits).uses()

@@ -67,7 +67,9 @@ class PageInterpreter:
         self.spaces = SpaceReader()
         self._streams = StreamReader(self.limits)
         # One for all, so that what was read of a page is let go: an open file keeps its streams.
-        self._read = pdf.make_stream(b"")
+        # In a file of its own: to take one more, qpdf looks at all that a large one holds.
+        self._aside = pikepdf.new()
+        self._read = self._aside.make_stream(b"")
         self.findings: list[Diagnostic] = []
         self.page_number = 0
         self._told: set[tuple[str, int]] = set()

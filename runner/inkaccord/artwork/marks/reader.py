@@ -70,18 +70,18 @@ class PageReader(Painter):
             named[word] = partial(self._set_text_number, name)
         return named
 
-    def read_page(self, page: pikepdf.Page, boxes: PageBoxes) -> None:
-        """Read one page and its annotations' appearances."""
-        self.page_number = page.index + 1
+    def read_page(self, page: pikepdf.Page, boxes: PageBoxes, number: int | None = None) -> None:
+        """Read one page, by its number from 1, and its annotations' appearances."""
+        self.page_number = page.index + 1 if number is None else number
         self._begin_page(boxes)
         scope = self.scopes.of(inherited(page.obj, "/Resources"), page.obj)
         self.run(self.parse(page.obj.get("/Contents")), scope)
-        for number, annotation in enumerate(shown_annotations(page.obj), start=1):
+        for at, annotation in enumerate(shown_annotations(page.obj), start=1):
             placed = appearance(annotation)
             if placed is not None:
                 self._begin_page(boxes)
                 self.scope = scope
-                self.paint_appearance(annotation, *placed, name=f"annotation {number}")
+                self.paint_appearance(annotation, *placed, name=f"annotation {at}")
 
     def _begin_page(self, boxes: PageBoxes) -> None:
         unit = boxes.user_unit

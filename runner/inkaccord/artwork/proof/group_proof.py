@@ -13,6 +13,7 @@ from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.groups import group_holders
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
+from inkaccord.pdf.page_source import open_pages
 from inkaccord.pdf.rendering import ink_pairs
 from inkaccord.pdf.writing import save_as_packed
 
@@ -40,7 +41,7 @@ def prove_groups(
     those pages (the first sixteen) print the very inks that they print with no group naming any
     space: nothing is left that leads a build through another kind of colour.
     """
-    with open_artwork(before, limits=limits) as old, open_artwork(after, limits=limits) as new:
+    with open_pages(before, limits=limits) as old, open_pages(after, limits=limits) as new:
         sameness = Sameness(old, new, limits, groups=space)
         sameness.compare()
     if sameness.differences:

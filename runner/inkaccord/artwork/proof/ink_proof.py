@@ -33,9 +33,10 @@ from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.groups import group_holders
 from inkaccord.pdf.ink_questions import InkPage, InkQuestion
 from inkaccord.pdf.limits import FileLimits
+from inkaccord.pdf.page_source import SomePages
 from inkaccord.pdf.rendering import InkFile
 from inkaccord.pdf.streams import IMAGE_FILTERS, StreamReader, filters_of
-from inkaccord.pdf.writing import keep_pages, save_as_packed
+from inkaccord.pdf.writing import save_as_packed
 from inkaccord.words import counted
 
 PAGES = 16
@@ -59,30 +60,33 @@ def ink_differences(
 
     Asks to see pages, so that those of many files are drawn at once; a FileError thrown in says
     that they can't be.
-    The two open files are changed into what is rendered: nothing can be judged by them afterwards.
+    Files that are open as a whole are changed into what is rendered: nothing can be judged by them
+    afterwards.
     """
     if ghostscript_path() is None:
         return ProofPart.not_run("Ghostscript is not installed")
     swapped = swapped_colours(before, after, table)
-    old, new = before.pdf, after.pdf
-    same = set(same_pages(old, new)) - swapped.touched
-    pages = [number for number in range(1, len(old.pages) + 1) if number not in same][:PAGES]
+    same = set(same_pages(before.source, after.source)) - swapped.touched
+    count = len(before.source)
+    pages = [number for number in range(1, count + 1) if number not in same][:PAGES]
     if not pages:
         what = f"{counted(len(same), 'page')}, the same to the byte and without an old colour"
         return ProofPart.judged(what, ())
-    dpi = resolution([old.pages[number - 1] for number in pages])
-    profiles = not all(one.needs_no_profile(pages) for one in (before, after))
-    for pdf in (old, new):
-        opaque = set(pages) - (swapped.blended - swapped.gradients)
-        _without_groups(pdf.pages[number - 1] for number in opaque)
-    for file in (before, after):
-        _in_eight_bits(file)
+    old, new = before.source.some(pages), after.source.some(pages)
+    dpi = resolution(old.pages.values())
+    profiles = not all(
+        file.needs_no_profile(some.pages.values()) for file, some in ((before, old), (after, new))
+    )
+    opaque = set(pages) - (swapped.blended - swapped.gradients)
+    for file, some in ((before, old), (after, new)):
+        _without_groups(some.pages[number] for number in opaque)
+        _in_eight_bits(file, some)
     along = [one for run in swapped.runs for one in run]
     olds = [*(pair[1] for pair in swapped.pairs), *swapped.kept, *(one[0] for one in along)]
     news = [*(pair[2] for pair in swapped.pairs), *(one[1] for one in along)]
-    _keep_pages(old, pages, _patches(old, olds, swapped.old_spaces, dpi))
-    _keep_pages(new, pages, _patches(new, news, swapped.new_spaces, dpi))
-    files = save_as_packed(old), save_as_packed(new)
+    old.leave(_patches(old, olds, swapped.old_spaces, dpi))
+    new.leave(_patches(new, news, swapped.new_spaces, dpi))
+    files = save_as_packed(old.pdf), save_as_packed(new.pdf)
     try:
         numbers = tuple(range(1, len(pages) + 2))
         *pairs, patches = yield InkQuestion(files, numbers, dpi, profiles=profiles)
@@ -136,7 +140,7 @@ def _without_groups(opaque: Iterable[pikepdf.Page]) -> None:
             del holder["/Group"]
 
 
-def _in_eight_bits(file: ProofFile) -> None:
+def _in_eight_bits(file: ProofFile, some: SomePages) -> None:
     """Let pictures in one ink have samples of 8 bits, the upper halves of those of 16.
 
     Ghostscript 10.00 falls over such pictures (tried). What the samples became has a proof of its
@@ -144,7 +148,7 @@ def _in_eight_bits(file: ProofFile) -> None:
     """
     streams = StreamReader(FileLimits())
     for number in {use.object for use in file.uses if _is_in_one_ink(use)} - {(0, 0)}:
-        image = file.pdf.get_object(number)
+        image = some.get_object(number)
         fine = entry(image, "/BitsPerComponent") == 2 * _BITS_DRAWN
         masked = isinstance(entry(image, "/Mask"), pikepdf.Array)
         if fine and not masked and IMAGE_FILTERS.isdisjoint(filters_of(image)):
@@ -157,22 +161,11 @@ def _is_in_one_ink(use: ColourUse) -> bool:
     return is_spot and use.role in (Role.IMAGE, Role.UNUSED)
 
 
-def _keep_pages(pdf: pikepdf.Pdf, numbers: Sequence[int], patches: pikepdf.Object) -> None:
-    """Leave some pages alone, and patches behind them."""
-    kept: dict[int, Any] = dict.fromkeys(numbers)
-    for number, page in enumerate(pdf.pages, start=1):
-        if number in kept:
-            kept[number] = page.obj
-        else:
-            del page.obj["/Parent"]  # else a link to it leads to all others
-    keep_pages(pdf, [*kept.values(), patches])
-
-
 # -- patches ----------------------------------------------------------------------------------
 
 
 def _patches(
-    pdf: pikepdf.Pdf, settings: Sequence[bytes], spaces: Sequence[Any], dpi: float
+    some: SomePages, settings: Sequence[bytes], spaces: Sequence[Any], dpi: float
 ) -> pikepdf.Object:
     """Return a page with one square per colour."""
     size = PATCH_PIXELS * 72 / dpi
@@ -186,11 +179,13 @@ def _patches(
         Type=pikepdf.Name.Page,
         MediaBox=numbers_array((0, 0, PATCHES_PER_ROW * size, rows * size)),
         Resources=pikepdf.Dictionary(
-            ColorSpace=pikepdf.Dictionary({f"/P{i}": one for i, one in enumerate(spaces)})
+            ColorSpace=pikepdf.Dictionary(
+                {f"/P{i}": some.here(one) for i, one in enumerate(spaces)}
+            )
         ),
-        Contents=pdf.make_stream(b"".join(content)),
+        Contents=some.pdf.make_stream(b"".join(content)),
     )
-    return pdf.make_indirect(page)
+    return some.pdf.make_indirect(page)
 
 
 def _patch_colours(image: Pixels, count: int) -> Pixels:

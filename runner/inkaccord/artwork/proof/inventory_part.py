@@ -25,6 +25,7 @@ from inkaccord.pdf.colours.functions import BadFunctionError, Function, read_fun
 from inkaccord.pdf.colours.spaces import PROCESS_INKS, Colour, Space, SpaceKind, device_numbers
 from inkaccord.pdf.entries import entry
 from inkaccord.pdf.limits import FileLimits
+from inkaccord.pdf.page_source import PageSource
 from inkaccord.pdf.streams import StreamReader
 from inkaccord.words import counted
 
@@ -81,7 +82,7 @@ def inventory_part(
     old_keys: set[str] = set()
     staying: set[str] = set()
     for use in before.uses:
-        if _is_mixed_picture(use, table, before.pdf):
+        if _is_mixed_picture(use, table, before.source):
             old_keys.add(_key(use.colour))
             continue  # another picture now, judged sample by sample
         mapped = use.becomes or table.of(use.colour)
@@ -114,7 +115,7 @@ def inventory_part(
     )
 
 
-def _is_mixed_picture(use: ColourUse, table: SwapTable, pdf: pikepdf.Pdf) -> bool:
+def _is_mixed_picture(use: ColourUse, table: SwapTable, source: PageSource) -> bool:
     """Whether a picture in several inks, an object with a space of its own, is to lose some.
 
     Or one in one ink, with finer samples than a table has places for: both are mixed anew.
@@ -122,11 +123,12 @@ def _is_mixed_picture(use: ColourUse, table: SwapTable, pdf: pikepdf.Pdf) -> boo
     space = use.space
     if use.role is not Role.IMAGE or space is None or use.object == (0, 0):
         return False
-    image = pdf.get_object(use.object)
+    if not table.loses_inks(space.colorants):
+        return False
+    image = source.get_object(use.object)
     fine = space.kind is SpaceKind.SPOT and entry(image, "/BitsPerComponent") == _FINE
     return (fine or space.kind is SpaceKind.DEVICEN) and (
-        table.loses_inks(space.colorants)
-        and entry(image, "/Subtype") == "/Image"
+        entry(image, "/Subtype") == "/Image"
         and isinstance(entry(image, "/ColorSpace"), pikepdf.Array)
     )
 

@@ -16,6 +16,7 @@ import pikepdf
 from inkaccord.errors import FileError
 from inkaccord.pdf.entries import entry, holds_names, objgen
 from inkaccord.pdf.page_objects import inherited
+from inkaccord.pdf.page_source import PageSource
 from inkaccord.pdf.streams import StreamReader
 
 _PACKING = frozenset({"/Length", "/Filter", "/DecodeParms", "/Resources"})
@@ -31,7 +32,7 @@ _Around = tuple[Any, object]
 
 
 def mask_differences(
-    old: pikepdf.Pdf, new: pikepdf.Pdf, old_streams: StreamReader, new_streams: StreamReader
+    old: PageSource, new: PageSource, old_streams: StreamReader, new_streams: StreamReader
 ) -> Iterator[str]:
     """Yield in words which soft masks of two files are not the same."""
     pairs = zip(_Masks(old, old_streams).found(), _Masks(new, new_streams).found(), strict=False)
@@ -43,15 +44,15 @@ def mask_differences(
 class _Masks:
     """The masks of one file, page by page."""
 
-    def __init__(self, pdf: pikepdf.Pdf, streams: StreamReader) -> None:
-        self._pdf = pdf
+    def __init__(self, source: PageSource, streams: StreamReader) -> None:
+        self._source = source
         self._streams = streams
         self._seen: set[object] = set()
         self._known: dict[object, bytes] = {}
 
     def found(self) -> Iterator[tuple[int, frozenset[bytes]]]:
         """Yield for each page the digests of its masks."""
-        for number, page in enumerate(self._pdf.pages, start=1):
+        for number, page in self._source.pages():
             self._seen.clear()
             digests = set(self._of_resources(inherited(page.obj, "/Resources"), page.obj))
             for annotation in _values(page.obj.get("/Annots")):

@@ -24,6 +24,7 @@ from inkaccord.pdf.colours.spaces import SpaceKind
 from inkaccord.pdf.entries import entry
 from inkaccord.pdf.groups import drawn_from
 from inkaccord.pdf.limits import FileLimits
+from inkaccord.pdf.page_source import PageSource, in_pairs
 
 _NAMED = frozenset({ColourKind.SPOT, ColourKind.DEVICEN})
 _LEAVING = frozenset({SpaceKind.CMYK, SpaceKind.SPOT, SpaceKind.DEVICEN})
@@ -39,17 +40,20 @@ class _Seen(NamedTuple):
 
 
 def overprint_differences(
-    old: pikepdf.Pdf, new: pikepdf.Pdf, asked: OverprintMode, limits: FileLimits
+    old: PageSource, new: PageSource, asked: OverprintMode, limits: FileLimits
 ) -> Iterator[str]:
     """Say on which pages something lets through, or covers, what it did not before.
 
     Both files are to have the same pages. One mark of a page is named.
     """
-    for number, pages in enumerate(zip(old.pages, new.pages, strict=False), start=1):
+    for number, *pages in in_pairs(old, new):
         if not any(_overprints(one) for page in pages for one in drawn_from(page)):
             continue
         try:
-            before, after = (_marks(pdf, number, limits) for pdf in (old, new))
+            before, after = (
+                _marks(source.pdf, page, number, limits)
+                for source, page in zip((old, new), pages, strict=True)
+            )
         except FileError as problem:
             yield f"page {number}: what overprints can't be read ({problem.findings[0].message})"
             continue
@@ -66,11 +70,10 @@ def _overprints(thing: object) -> bool:
     return any(entry(thing, key) is True for key in ("/OP", "/op"))
 
 
-def _marks(pdf: pikepdf.Pdf, number: int, limits: FileLimits) -> list[_Seen]:
+def _marks(pdf: pikepdf.Pdf, page: pikepdf.Page, number: int, limits: FileLimits) -> list[_Seen]:
     seen: list[_Seen] = []
-    page = pdf.pages[number - 1]
     reader = PageReader(pdf, lambda mark: seen.append(_Seen(mark, _pens(reader.state))), limits)
-    reader.read_page(page, page_boxes(page))
+    reader.read_page(page, page_boxes(page), number)
     return seen
 
 

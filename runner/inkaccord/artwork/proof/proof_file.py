@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Self
 
@@ -13,6 +13,7 @@ from inkaccord.pdf.colours.spaces import Space, SpaceKind
 from inkaccord.pdf.entries import entry
 from inkaccord.pdf.groups import drawn_from, group_holders, mixed_in
 from inkaccord.pdf.limits import FileLimits
+from inkaccord.pdf.page_source import PageSource
 
 _HIDDEN = frozenset({"unreadable-stream", "bad-inline-image"})
 """Oddities behind which colours can hide, so that an inventory can't vouch for the file."""
@@ -32,7 +33,7 @@ _INKS = frozenset(
 class ProofFile:
     """An open file and what a walk through it found."""
 
-    pdf: pikepdf.Pdf
+    source: PageSource
     uses: tuple[ColourUse, ...]
     odd: tuple[tuple[str, str], ...]
     """Code and detail of what was odd."""
@@ -40,31 +41,30 @@ class ProofFile:
     """The spaces of images that hold colours of their own; None where they name none."""
 
     @classmethod
-    def read(cls, pdf: pikepdf.Pdf, limits: FileLimits, flights: Flights | None = None) -> Self:
+    def read(cls, source: PageSource, limits: FileLimits, flights: Flights | None = None) -> Self:
         """Walk through an open file, and look for flights if asked to. Raises FileError."""
-        walk = Walk(pdf, limits, flights)
+        walk = Walk(source, limits, flights)
         uses = tuple(walk.uses())
         odd = sorted((code, detail) for code, detail, _ in walk.odd)
-        return cls(pdf, uses, tuple(odd), tuple(walk.photographs.values()))
+        return cls(source, uses, tuple(odd), tuple(walk.photographs.values()))
 
     @property
     def hidden(self) -> list[str]:
         """What can hide colours."""
         return [detail for code, detail in self.odd if code in _HIDDEN]
 
-    def needs_no_profile(self, pages: Iterable[int]) -> bool:
+    def needs_no_profile(self, pages: Collection[pikepdf.Page]) -> bool:
         """Tell whether all is black, CMYK or inks told in them, and mixes in nothing else.
 
         Ghostscript draws such pages alike with colour profiles and without: within 2 of 65,535, and
         a grey under another rendering intent within 0.2 %. Pages that overprint it does not.
         """
-        drawn = [self.pdf.pages[number - 1] for number in pages]
         return (
             not self.odd
             and all(_is_in_inks(space) for space in self.photographs)
             and all(_is_in_inks(use.space) for use in self.uses)
-            and all(mixed_in(one)[0] in _INKS for page in drawn for one in group_holders(page))
-            and not any(_rests_on_profiles(one) for page in drawn for one in drawn_from(page))
+            and all(mixed_in(one)[0] in _INKS for page in pages for one in group_holders(page))
+            and not any(_rests_on_profiles(one) for page in pages for one in drawn_from(page))
         )
 
 

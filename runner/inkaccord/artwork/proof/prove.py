@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Generator, Sequence
 
-import pikepdf
-
 from inkaccord.artwork.photographs.one_colour import with_one_colour_each
 from inkaccord.artwork.profiled import Profiled
 from inkaccord.artwork.proof.colour_tables import table_differences
@@ -30,7 +28,8 @@ from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import FileError
 from inkaccord.models import Frozen
 from inkaccord.pdf.ink_questions import InkAnswer, InkPage, InkQuestion, ink_answers
-from inkaccord.pdf.opening import open_artwork, refusing_damage
+from inkaccord.pdf.opening import refusing_damage
+from inkaccord.pdf.page_source import PageSource, open_pages
 from inkaccord.words import counted
 
 
@@ -145,7 +144,7 @@ def _parts(
 ) -> Generator[InkQuestion, list[InkPage], tuple[ProofPart, ProofPart, ProofPart]]:
     """Return the three parts of the proof of two files, each opened and walked once."""
     limits = options.limits
-    with open_artwork(before, limits=limits) as old, open_artwork(after, limits=limits) as new:
+    with open_pages(before, limits=limits) as old, open_pages(after, limits=limits) as new:
         wanted = ProofFile.read(old, limits, FlightReader(table).steps)
         found = ProofFile.read(new, limits)
         inventory = inventory_part(wanted, found, table, limits)
@@ -168,8 +167,8 @@ def _with_default_spaces_off(
 ) -> ProofPart:
     """Add to a part whether taking default colour spaces off has changed anything else."""
     with (
-        open_artwork(profiled, limits=options.limits) as old,
-        open_artwork(plain, limits=options.limits) as new,
+        open_pages(profiled, limits=options.limits) as old,
+        open_pages(plain, limits=options.limits) as new,
     ):
         sameness = Sameness(old, new, options.limits, changing=None)
         sameness.compare()
@@ -201,7 +200,7 @@ def _with_flattening(
 
 
 def _structure(
-    old: pikepdf.Pdf, new: pikepdf.Pdf, table: SwapTable, options: RecolourOptions
+    old: PageSource, new: PageSource, table: SwapTable, options: RecolourOptions
 ) -> ProofPart:
     limits = options.limits
     sameness = Sameness(old, new, limits, changing={name or "" for name in table.whole_spots})

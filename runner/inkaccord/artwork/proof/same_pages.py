@@ -10,18 +10,19 @@ import pikepdf
 
 from inkaccord.pdf.entries import objgen
 from inkaccord.pdf.page_objects import content_streams, inherited
+from inkaccord.pdf.page_source import PageSource, in_pairs
 
 _INHERITED = ("/Resources", "/MediaBox", "/CropBox", "/Rotate")
 """What a page may have from the nodes above it (ISO 32000-2, 7.7.3.4)."""
 
 
-def same_pages(old: pikepdf.Pdf, new: pikepdf.Pdf) -> Iterator[int]:
+def same_pages(old: PageSource, new: PageSource) -> Iterator[int]:
     """Yield the numbers, from 1, of the pages that are the same in two files.
 
     What can't be told in a moment, such as objects that hold each other, counts as different.
     """
     before, after = _Digests(old), _Digests(new)
-    for number, (one, other) in enumerate(zip(old.pages, new.pages, strict=False), start=1):
+    for number, one, other in in_pairs(old, new):
         digest = before.of_page(one.obj)
         if digest is not None and digest == after.of_page(other.obj):
             yield number
@@ -30,8 +31,8 @@ def same_pages(old: pikepdf.Pdf, new: pikepdf.Pdf) -> Iterator[int]:
 class _Digests:
     """Digests of one file's objects; None for what holds itself."""
 
-    def __init__(self, pdf: pikepdf.Pdf) -> None:
-        self._pages = {objgen(page.obj) for page in pdf.pages}
+    def __init__(self, source: PageSource) -> None:
+        self._pages = source.numbers()
         self._known: dict[tuple[int, int], bytes | None] = {}
 
     def of_page(self, page: Any) -> bytes | None:

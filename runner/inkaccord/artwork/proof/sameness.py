@@ -7,9 +7,11 @@ compared byte by byte around the colour operators.
 
 from __future__ import annotations
 
+import re
 import warnings
 from collections import Counter
 from collections.abc import Collection, Iterator, Sequence
+from contextlib import contextmanager
 from typing import Any
 
 import pikepdf
@@ -28,6 +30,7 @@ from inkaccord.pdf.entries import entry, holds_names, objgen
 from inkaccord.pdf.inline_images import inline_entries, inline_samples
 from inkaccord.pdf.limits import MIB, FileLimits
 from inkaccord.pdf.page_objects import inherited
+from inkaccord.pdf.page_source import PageSource, in_pairs
 from inkaccord.pdf.streams import StreamReader
 
 PARSED_MIB = 2
@@ -46,6 +49,8 @@ _PAINTED_FROM = frozenset({"Resources", "DR"})
 """What marks take from is held by one of these (ISO 32000-2, 7.8.3 and 12.7.3)."""
 _WRITER_S_OWN = frozenset({"/Extensions"})
 """Which extension level a file claims: qpdf sets it by the version that it writes."""
+_REFERENCE = re.compile(rb"(\d+) (\d+) R")
+_REFERENCES = re.compile(rb"\[(?: \d+ \d+ R)* \]")
 MOST = 100
 _UNREADABLE = (pikepdf.PdfError, RuntimeError, ValueError, TypeError, IndexError)
 """What pikepdf raises, at parsing or later, on instructions that make no sense."""
@@ -55,7 +60,7 @@ Pair = tuple[Any, Any, str, str]
 
 
 class Sameness:
-    """Compares two open files; ``differences`` says in words what is not the same.
+    """Compares two files; ``differences`` says in words what is not the same.
 
     ``groups`` is the device space that transparency groups of the new file may name in place of
     another; without it they are to name the same. ``changing`` are the spots whose spaces may be
@@ -64,8 +69,8 @@ class Sameness:
 
     def __init__(
         self,
-        old: pikepdf.Pdf,
-        new: pikepdf.Pdf,
+        old: PageSource,
+        new: PageSource,
         limits: FileLimits,
         *,
         groups: str | None = None,
@@ -80,6 +85,8 @@ class Sameness:
         self._contents: set[int] = set()
         self._data: list[tuple[int, str]] = []
         self._given_to_parser = 0
+        self._aside = pikepdf.new()
+        self._to_parse = self._aside.make_stream(b"")
         self.shadings: list[ShadingPair] = []
         self.mixtures: list[MixturePair] = []
         self.tables: list[TablePair] = []
@@ -94,33 +101,25 @@ class Sameness:
 
     def compare(self) -> None:
         """Walk both files."""
-        if len(self._old.pages) != len(self._new.pages):
+        if len(self._old) != len(self._new):
             self._differ("pages", "their number")
             return
-        pages = list(zip(self._old.pages, self._new.pages, strict=True))
         called: dict[int, list[Pair]] = {}
-        for number, (old, new) in enumerate(pages, start=1):
-            self._page_content(old.obj, new.obj, f"page {number}")
-            if self._pending:
-                called[number], self._pending = self._pending, []
-        for key in sorted({*self._old.Root.keys(), *self._new.Root.keys()} - _WRITER_S_OWN):
-            self._push(
-                entry(self._old.Root, key),
-                entry(self._new.Root, key),
-                f"document {key[1:]}",
-                key,
-                {},
-            )
-        for key in ("/Info",):
-            self._pending.append(
-                (self._old.trailer.get(key), self._new.trailer.get(key), key[1:], "")
-            )
-        self._pair_all()
-        # Page by page, since what waits to be compared of a page is more than the page.
-        for number, (old, new) in reversed(list(enumerate(pages, start=1))):
-            self._page_entries(old.obj, new.obj, f"page {number}")
-            self._pending += called.pop(number, [])
+        for number, old, new in in_pairs(self._old, self._new):
+            with self._keeping():
+                self._page_content(old.obj, new.obj, f"page {number}")
+                if self._pending:
+                    called[number], self._pending = self._pending, []
+                    self._hold()
+        with self._old.anew() as one, self._new.anew() as other, self._keeping():
+            self._documents(one, other)
             self._pair_all()
+        # Page by page, since what waits to be compared of a page is more than the page.
+        for number, old, new in in_pairs(self._old, self._new, backwards=True):
+            with self._keeping():
+                self._page_entries(old.obj, new.obj, f"page {number}")
+                self._pending += called.pop(number, [])
+                self._pair_all()
         self.differences += mask_differences(
             self._old, self._new, self._old_streams, self._new_streams
         )
@@ -128,6 +127,27 @@ class Sameness:
             # An odd file can point to a content stream from where none belongs.
             if both not in self._contents:
                 self._differ(path, "the data")
+
+    @contextmanager
+    def _keeping(self) -> Iterator[None]:
+        """Keep open what is open now if anything of it is left for others to judge."""
+        before = self._left()
+        yield
+        if self._left() != before:
+            self._hold()
+
+    def _left(self) -> int:
+        ours = len(self.shadings) + len(self.mixtures) + len(self.tables)
+        return ours + len(self.pictures) + len(self.entries)
+
+    def _hold(self) -> None:
+        self._old.hold()
+        self._new.hold()
+
+    def _documents(self, old: pikepdf.Pdf, new: pikepdf.Pdf) -> None:
+        for key in sorted({*old.Root.keys(), *new.Root.keys()} - _WRITER_S_OWN):
+            self._push(entry(old.Root, key), entry(new.Root, key), f"document {key[1:]}", key, {})
+        self._pending.append((old.trailer.get("/Info"), new.trailer.get("/Info"), "Info", ""))
 
     def _differ(self, path: str, what: str) -> None:
         self.differences.append(f"{path}: {what} differs")
@@ -193,10 +213,21 @@ class Sameness:
             if len(old) != len(new):
                 self._differ(path, "the number of entries")
                 return
-            for index, (one, other) in enumerate(zip(old, new, strict=True)):
-                self._pending.append((one, other, f"{path} {index}", key))
+            met = self._met(old, new) if key == "/Kids" else set()
+            for index in range(len(old)):
+                if index not in met:
+                    self._pending.append((old[index], new[index], f"{path} {index}", key))
         elif not (old == new or (old is None and _is_added(new, key))):
             self._differ(path, f"the value ({old!r:.40} and {new!r:.40})")
+
+    def _met(self, old: Any, new: Any) -> set[int]:
+        """Return at which places two arrays name objects that were compared, none of them read."""
+        written = old.unparse(), new.unparse()
+        if not all(map(_REFERENCES.fullmatch, written)):
+            return set()
+        ones, others = ([(int(a), int(b)) for a, b in _REFERENCE.findall(it)] for it in written)
+        pairs = zip(ones, others, strict=True)
+        return {at for at, pair in enumerate(pairs) if _number(*pair) in self._seen}
 
     def _dictionary(
         self, old: Any, new: Any, path: str, key: str, without: tuple[str, ...] | frozenset[str]
@@ -289,8 +320,7 @@ class Sameness:
             return False
 
     def _parse_both(self, old: bytes, new: bytes, resources: tuple[Any, Any], path: str) -> bool:
-        ones = _instructions(self._old, old)
-        others = _instructions(self._new, new)
+        ones, others = self._instructions(old), self._instructions(new)
         if any(word[:1] in _NUMBER_START for word, _ in ones):
             return False  # an operator that runs into its operand, which renderers take apart
         self.parsed += 1
@@ -308,6 +338,14 @@ class Sameness:
                 self._differ(path, f"the operator {one.operator}")
                 return True
         return True
+
+    def _instructions(self, data: bytes) -> list[tuple[str, Any]]:
+        """Return the instructions of some content, each with its operator as text."""
+        self._to_parse.write(data)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # what is odd in both is no difference
+            found = pikepdf.parse_content_stream(self._to_parse)
+        return [(str(one.operator), one) for one in found]
 
     def _is_colour(self, word: str, one: Any, resources: tuple[Any, Any] | None) -> bool:
         if word in _COLOUR_WORDS:
@@ -381,8 +419,12 @@ def _named(space: Any, resources: Any) -> Any:
 
 def _both(old: Any, new: Any) -> int:
     """Return what tells a pair of objects from others: one number, since there are many pairs."""
+    return _number(objgen(old), objgen(new))
+
+
+def _number(old: tuple[int, int], new: tuple[int, int]) -> int:
     number = 0
-    for part in (*objgen(old), *objgen(new)):
+    for part in (*old, *new):
         number = number << 32 | part
     return number
 
@@ -398,14 +440,6 @@ def _read(streams: StreamReader, stream: Any) -> bytes:
         return streams.read(stream)
     except FileError:
         return bytes(stream.read_raw_bytes())
-
-
-def _instructions(pdf: pikepdf.Pdf, data: bytes) -> list[tuple[str, Any]]:
-    """Return the instructions of some content, each with its operator as text."""
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore")  # what is odd in both is no difference
-        found = pikepdf.parse_content_stream(pikepdf.Stream(pdf, data))
-    return [(str(one.operator), one) for one in found]
 
 
 def _are_alike(ones: Sequence[Any], others: Sequence[Any]) -> bool:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
 from typing import Any
 
 import pikepdf
@@ -28,6 +27,7 @@ from inkaccord.pdf.colours.spaces import (
 from inkaccord.pdf.entries import entry, links, objgen, word
 from inkaccord.pdf.groups import blends
 from inkaccord.pdf.page_objects import inherited
+from inkaccord.pdf.page_source import in_pairs
 
 MOST_KEPT = 2000
 
@@ -63,12 +63,7 @@ def swapped_colours(old: ProofFile, new: ProofFile, table: SwapTable) -> Swapped
     seen: set[tuple[Colour, Mapped | None, int, bytes]] = set()
     otherwise: set[int] = set()
 
-    @lru_cache  # uses come page by page
-    def below(space: Space | None, page: int | None) -> tuple[tuple[Any, Any], bytes]:
-        first, second = (_default_under(space, one.pdf, page) for one in (old, new))
-        return (first, second), b"" if first is None else bytes(first.unparse())
-
-    for use in old.uses:
+    for use, defaults in _with_defaults(old, new):
         mapped = use.becomes or table.of(use.colour)
         space = _inner(use.space)
         kept_spot = space is not None and _is_swapped(space, table) and not mapped
@@ -81,7 +76,7 @@ def swapped_colours(old: ProofFile, new: ProofFile, table: SwapTable) -> Swapped
             else:
                 otherwise.add(use.page)
         number = old_spaces.number(space)
-        defaults, under = below(space, use.page)
+        under = b"" if defaults[0] is None else bytes(defaults[0].unparse())
         if (use.colour, use.becomes, number, under) in seen:
             continue
         seen.add((use.colour, use.becomes, number, under))
@@ -96,7 +91,7 @@ def swapped_colours(old: ProofFile, new: ProofFile, table: SwapTable) -> Swapped
             news = list(new_spaces.of_inks(space, number, names))
         for chosen in [(None, None), *([defaults] if under else [])]:
             result.pairs += _pairs(use, mapped, news, result, chosen)
-    for number, page in enumerate(old.pdf.pages, start=1):
+    for number, page in old.source.pages():
         said = list(_said_by_entries(page, table))
         result.pairs += said
         result.touched.update([number] if said else [])
@@ -109,11 +104,33 @@ def swapped_colours(old: ProofFile, new: ProofFile, table: SwapTable) -> Swapped
     result.gradients -= otherwise
     runs = None
     if result.gradients:
-        runs = gradient_settings(old.pdf, new.pdf, table, result.old_spaces, result.new_spaces)
+        files = old.source.whole(), new.source.whole()
+        runs = gradient_settings(*files, table, result.old_spaces, result.new_spaces)
     if runs is None:
         result.gradients.clear()
     result.runs = runs or []
     return result
+
+
+def _with_defaults(old: ProofFile, new: ProofFile) -> Iterator[tuple[ColourUse, tuple[Any, Any]]]:
+    """Yield the first file's uses, each with what its page has in place of a plain colour."""
+    uses = iter(old.uses)
+    use = next(uses, None)
+    for number, *pages in in_pairs(old.source, new.source):
+        known: dict[Space | None, tuple[Any, Any]] = {}
+        while use is not None and use.page == number:
+            space = _inner(use.space)
+            if space not in known:
+                first, second = (_default_under(space, page) for page in pages)
+                known[space] = first, second
+                if first is not None or second is not None:
+                    old.source.hold()
+                    new.source.hold()
+            yield use, known[space]
+            use = next(uses, None)
+    while use is not None:
+        yield use, (None, None)
+        use = next(uses, None)
 
 
 def _said_by_entries(page: pikepdf.Page, table: SwapTable) -> Iterator[tuple[str, bytes, bytes]]:
@@ -188,17 +205,17 @@ def _pairs(
     return [(str(use.colour), first, second) for second in seconds if first and second]
 
 
-def _default_under(space: Space | None, pdf: pikepdf.Pdf, page: int | None) -> Any:
+def _default_under(space: Space | None, page: pikepdf.Page) -> Any:
     """Return what a page has in the place of the plain colour that inks are told in, if anything.
 
     A page's default spaces hold for what inks look like, too (ISO 32000-2, 8.6.5.6).
     """
-    if space is None or page is None or not space.colorants or len(space.definition) < 3:
+    if space is None or not space.colorants or len(space.definition) < 3:
         return None
     key = word(space.definition[2]).replace("/Device", "/Default")
     if key not in DEFAULT_SPACES.values():
         return None
-    return entry(entry(inherited(pdf.pages[page - 1].obj, "/Resources"), "/ColorSpace"), key)
+    return entry(entry(inherited(page.obj, "/Resources"), "/ColorSpace"), key)
 
 
 def _setting(colour: Colour, space: Space | None, spaces: list[Any], default: Any = None) -> bytes:

@@ -19,7 +19,11 @@ class Scope:
     """A ``/Resources`` dictionary, read once, that new entries can be added to."""
 
     def __init__(self, resources: Any, spaces: SpaceReader, outer: Scope | None = None) -> None:
-        self.resources = resources if isinstance(resources, pikepdf.Dictionary) else None
+        self.take(resources)
+        self.home = (0, 0)
+        """The object that the resources are, or stand in; (0, 0) for none."""
+        self.is_owned = False
+        """Whether they stand in it."""
         self._spaces = spaces
         self._named: dict[str, Space] = {}
         self._added: dict[tuple[str, object], str] = {}
@@ -32,6 +36,16 @@ class Scope:
             for kind in DEVICE
         }
         self.plain = all(self.device[kind] is DEVICE[kind] for kind in DEVICE)
+
+    def take(self, resources: Any) -> None:
+        """Take the resources, as the file has them that is open now."""
+        self.resources = resources if isinstance(resources, pikepdf.Dictionary) else None
+
+    def find(self, pdf: pikepdf.Pdf) -> None:
+        """Take the resources from a file that is open now, where they were let go."""
+        if self.resources is None and self.home != (0, 0):
+            home = pdf.get_object(self.home)
+            self.take(entry(home, "/Resources") if self.is_owned else home)
 
     @property
     def defaults(self) -> tuple[str, ...]:
@@ -101,6 +115,7 @@ class Scopes:
         self._strict = strict
         self._found: dict[object, Scope] = {}
         self._held: list[Any] = []
+        """Resources that stand in no object, by which they could be found again."""
         self._defaulted: set[PaintKind] = set()
 
     def __iter__(self) -> Iterator[Scope]:
@@ -120,7 +135,23 @@ class Scopes:
         if found is None:
             found = self._found[key] = Scope(resources, self._spaces, outer)
             self._defaulted |= {kind for kind in _PLAIN if found.defaulted(kind)}
+            found.home, found.is_owned = (
+                (number, False) if number != (0, 0) else (objgen(owner), True)
+            )
+        elif found.resources is None:
+            found.take(resources)
         return found
+
+    @property
+    def held(self) -> int:
+        """How many scopes there are whose resources can't be found again."""
+        return len(self._held)
+
+    def let_go(self) -> None:
+        """Let go of all resources that can be found again, since their file is closed."""
+        for scope in self._found.values():
+            if scope.home != (0, 0):
+                scope.resources = None
 
     def defaulted(self, kind: PaintKind) -> bool:
         """Whether a device colour of this kind goes through a profile in any scope met so far.

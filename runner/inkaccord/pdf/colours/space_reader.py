@@ -43,13 +43,15 @@ _FREE_STANDING = frozenset(
 class SpaceReader:
     """Reads colour-space definitions, each indirect one once.
 
-    ``unknown`` collects the definitions that make no sense, in words.
+    ``unknown`` collects the definitions that make no sense, in words; ``made`` counts the spaces
+    that know the object that defines them.
     """
 
     def __init__(self) -> None:
         self._by_object: dict[tuple[int, int], Space] = {}
         self._profiles: dict[tuple[int, int], ColourProfile] = {}
         self.unknown: list[str] = []
+        self.made = 0
 
     def read(self, definition: Any, resources: Any = None, depth: int = 0) -> Space:
         """Return the space that a name or an array defines.
@@ -67,6 +69,7 @@ class SpaceReader:
             return self._by_object[key]
         try:
             space = self._array(definition, resources, depth)
+            self.made += space.definition is not None
         except (
             AttributeError, IndexError, KeyError, TypeError, ValueError, FileError,
             pikepdf.PdfError,

@@ -1,0 +1,248 @@
+"""The pages of a file in turn: of a file of many, some at a time, each time opened anew.
+
+An open file keeps every object that anybody came to, 5 to 7 kB a page (measured), for as long as it
+is open. So a large one is read in parts, and what was read of a part is let go with it. What is to
+be kept of a part (:meth:`PageSource.hold`) keeps that part open.
+"""
+
+from __future__ import annotations
+
+from array import array
+from collections.abc import Iterator, Sequence
+from contextlib import ExitStack, contextmanager
+from pathlib import Path
+from typing import Any
+
+import pikepdf
+
+from inkaccord.pdf.entries import entry, objgen
+from inkaccord.pdf.limits import FileLimits
+from inkaccord.pdf.opening import (
+    is_as_it_stands,
+    open_artwork,
+    refusing_damage,
+    refusing_memory,
+    version_of,
+)
+from inkaccord.pdf.qpdf import opened_bare
+from inkaccord.pdf.writing import keep_pages
+
+PAGES_AT_ONCE = 1000
+_FROM_ABOVE = ("/Resources", "/MediaBox", "/CropBox", "/Rotate")
+"""What a page may have from the nodes above it (ISO 32000-2, 7.7.3.4)."""
+_NOT_DRAWN = frozenset(
+    {"/Pages", "/Names", "/Dests", "/Outlines", "/StructTreeRoot", "/PageLabels", "/Threads"}
+)
+"""Entries of the catalogue that lead through all pages, and by which none is drawn."""
+
+
+_Known = tuple[Sequence[int], list[tuple[int, int]]]
+
+
+class PageSource:
+    """The pages of a file that is open as a whole.
+
+    Attributes
+    ----------
+    pdf
+        What is open now: that in which the page stands that came last.
+    """
+
+    in_parts = False
+
+    def __init__(self, pdf: pikepdf.Pdf) -> None:
+        self.pdf = pdf
+
+    def __len__(self) -> int:
+        """Return how many pages there are."""
+        return len(self.pdf.pages)
+
+    def pages(self, *, backwards: bool = False) -> Iterator[tuple[int, pikepdf.Page]]:
+        """Yield the pages with their numbers, from 1."""
+        numbered = enumerate(self.pdf.pages, start=1)
+        yield from reversed(list(numbered)) if backwards else numbered
+
+    def numbers(self) -> set[tuple[int, int]]:
+        """Return the pages' object numbers."""
+        return {objgen(page.obj) for page in self.pdf.pages}
+
+    def hold(self) -> None:
+        """Keep open what the page stands in that came last: something of it is asked for later."""
+
+    @contextmanager
+    def anew(self) -> Iterator[pikepdf.Pdf]:
+        """Open the file for what is no page's."""
+        yield self.pdf
+
+    def get_object(self, number: tuple[int, int]) -> Any:
+        """Return an object to look at, which stays in memory."""
+        return self.pdf.get_object(number)
+
+    def whole(self) -> pikepdf.Pdf:
+        """Return the file, open as a whole until the end."""
+        return self.pdf
+
+    def some(self, numbers: Sequence[int]) -> SomePages:
+        """Return some pages, which may be changed and written; the others are lost with that."""
+        return SomePages(self.pdf, {number: self.pdf.pages[number - 1] for number in numbers})
+
+
+class SomePages:
+    """Some pages of a file, by their numbers, with all that says how they are drawn."""
+
+    def __init__(self, pdf: pikepdf.Pdf, pages: dict[int, pikepdf.Page]) -> None:
+        self.pdf = pdf
+        self.pages = pages
+
+    def here(self, thing: Any) -> Any:
+        """Return an object of the file as one that may stand on these pages."""
+        return thing
+
+    def get_object(self, number: tuple[int, int]) -> Any:
+        """Return an object of the file, as these pages have it."""
+        return self.pdf.get_object(number)
+
+    def leave(self, more: pikepdf.Object) -> None:
+        """Leave these pages alone in the file, and one more behind them."""
+        kept = {objgen(page.obj) for page in self.pages.values()}
+        for page in self.pdf.pages:
+            if objgen(page.obj) not in kept:
+                del page.obj["/Parent"]  # else a link to it leads to all others
+        keep_pages(self.pdf, [*(page.obj for page in self.pages.values()), more])
+
+
+class _InParts(PageSource):
+    """The pages of a file that is opened anew for each thousand of them."""
+
+    in_parts = True
+
+    def __init__(
+        self, source: Path | bytes, known: _Known, limits: FileLimits | None, stack: ExitStack
+    ) -> None:
+        super().__init__(stack.enter_context(opened_bare(source)))
+        self._source, self._limits, self._stack = source, limits, stack
+        self._numbers, self._nodes = known
+        self._few = self.pdf
+        self._held = False
+
+    def __len__(self) -> int:
+        return len(self._numbers)
+
+    def pages(self, *, backwards: bool = False) -> Iterator[tuple[int, pikepdf.Page]]:
+        way = -1 if backwards else 1
+        for start in range(0, len(self), PAGES_AT_ONCE)[::way]:
+            with self.anew() as pdf:
+                for at in range(start, min(start + PAGES_AT_ONCE, len(self)))[::way]:
+                    yield at + 1, pikepdf.Page(pdf.get_object((self._numbers[at], 0)))
+
+    def numbers(self) -> set[tuple[int, int]]:
+        return {(number, 0) for number in self._numbers}
+
+    def hold(self) -> None:
+        self._held = True
+
+    @contextmanager
+    def anew(self) -> Iterator[pikepdf.Pdf]:
+        with ExitStack() as stack:
+            self.pdf, self._held = stack.enter_context(opened_bare(self._source)), False
+            try:
+                yield self.pdf
+            finally:
+                if self._held:
+                    self._stack.enter_context(stack.pop_all())
+                self.pdf = self._few
+
+    def get_object(self, number: tuple[int, int]) -> Any:
+        return self._few.get_object(number)
+
+    def whole(self) -> pikepdf.Pdf:
+        return self._stack.enter_context(open_artwork(self._source, limits=self._limits))
+
+    def some(self, numbers: Sequence[int]) -> SomePages:
+        for node in self._nodes:
+            self._few.get_object(node)["/Kids"] = pikepdf.Array()  # else all pages come along
+        made = self._stack.enter_context(pikepdf.new())
+        found = _Copied(made, self._few)
+        for key, value in self._few.Root.items():
+            if key not in _NOT_DRAWN:
+                made.Root[key] = found.here(value)
+        made.Root["/Version"] = pikepdf.Name("/{}.{}".format(*version_of(self._few)))
+        for number in numbers:
+            page = found.get_object((self._numbers[number - 1], 0))
+            found.pages[number] = pikepdf.Page(page)
+        return found
+
+
+class _Copied(SomePages):
+    """Copies of some pages in a file of their own."""
+
+    def __init__(self, pdf: pikepdf.Pdf, source: pikepdf.Pdf) -> None:
+        super().__init__(pdf, {})
+        self._source = source
+
+    def here(self, thing: Any) -> Any:
+        if not isinstance(thing, pikepdf.Object):
+            return thing
+        if objgen(thing) != (0, 0):
+            return self.pdf.copy_foreign(thing)
+        if isinstance(thing, pikepdf.Array):
+            return pikepdf.Array([self.here(one) for one in thing])
+        if isinstance(thing, pikepdf.Dictionary):
+            return pikepdf.Dictionary({key: self.here(one) for key, one in thing.items()})
+        return thing
+
+    def get_object(self, number: tuple[int, int]) -> Any:
+        return self.here(self._source.get_object(number))
+
+    def leave(self, more: pikepdf.Object) -> None:
+        keep_pages(self.pdf, [*(page.obj for page in self.pages.values()), more])
+
+
+@contextmanager
+def open_pages(
+    source: Path | bytes, *, limits: FileLimits | None = None, name: str | None = None
+) -> Iterator[PageSource]:
+    """Open an artwork PDF to read its pages in turn; :func:`open_artwork` says what it raises.
+
+    In parts where it has many pages, and where those of each opening are sure to be the same: in
+    a tree that is sound, without anything that hands on to pages what they do not say themselves.
+    """
+    with open_artwork(source, limits=limits, name=name) as pdf:
+        known = _known_pages(pdf, source)
+        if known is None:
+            yield PageSource(pdf)
+            return
+        del pdf
+    with refusing_damage(name), refusing_memory(name), ExitStack() as stack:
+        yield _InParts(source, known, limits, stack)
+
+
+def in_pairs(
+    old: PageSource, new: PageSource, *, backwards: bool = False
+) -> Iterator[tuple[int, pikepdf.Page, pikepdf.Page]]:
+    """Yield the pages of two files side by side, with their number; no more than both have."""
+    ones, others = (one.pages(backwards=backwards) for one in (old, new))
+    for (number, one), (_, other) in zip(ones, others, strict=False):
+        yield number, one, other
+
+
+def _known_pages(pdf: pikepdf.Pdf, source: Path | bytes) -> _Known | None:
+    """Return the object numbers of a file's pages, and of the nodes above; None if it is whole."""
+    if len(pdf.pages) <= PAGES_AT_ONCE or not is_as_it_stands(pdf):
+        return None
+    nodes: list[tuple[int, int]] = []
+    pending = [pdf.Root.Pages]
+    while pending:
+        node = pending.pop()
+        nodes.append(objgen(node))
+        pending += [kid for kid in node.Kids if entry(kid, "/Kids") is not None]
+    numbers = [objgen(page.obj) for page in pdf.pages]
+    beyond = int(pdf.trailer.get("/Size", 0))
+    if len({*numbers, *nodes, (0, 0)}) != len(numbers) + len(nodes) + 1:
+        return None
+    if any(of != 0 or number >= beyond for number, of in numbers):
+        return None
+    with opened_bare(source) as bare:
+        if any(key in bare.get_object(node) for node in nodes for key in _FROM_ABOVE):
+            return None
+    return array("L", (number for number, _ in numbers)), nodes
