@@ -15,6 +15,7 @@ from typing import Any
 
 import pikepdf
 
+from inkaccord.files import working_folder
 from inkaccord.pdf.entries import entry, objgen
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import (
@@ -214,6 +215,10 @@ def open_pages(
             return
         del pdf
     with refusing_damage(name), refusing_memory(name), ExitStack() as stack:
+        if isinstance(source, bytes):  # which is read by Python, piece by piece, and a path is not
+            path = stack.enter_context(working_folder()) / "pages.pdf"
+            path.write_bytes(source)
+            source = path
         yield _InParts(source, known, limits, stack)
 
 

@@ -66,7 +66,7 @@ def ink_differences(
     if ghostscript_path() is None:
         return ProofPart.not_run("Ghostscript is not installed")
     swapped = swapped_colours(before, after, table)
-    same = set(same_pages(before.source, after.source)) - swapped.touched
+    same = set(same_pages(before.source, after.source, swapped.touched))
     count = len(before.source)
     pages = [number for number in range(1, count + 1) if number not in same][:PAGES]
     if not pages:

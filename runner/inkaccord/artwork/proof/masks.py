@@ -16,7 +16,6 @@ import pikepdf
 from inkaccord.errors import FileError
 from inkaccord.pdf.entries import entry, holds_names, objgen
 from inkaccord.pdf.page_objects import inherited
-from inkaccord.pdf.page_source import PageSource
 from inkaccord.pdf.streams import StreamReader
 
 _PACKING = frozenset({"/Length", "/Filter", "/DecodeParms", "/Resources"})
@@ -31,35 +30,23 @@ _Around = tuple[Any, object]
 """The resources round a content stream, and what tells them from others of the page."""
 
 
-def mask_differences(
-    old: PageSource, new: PageSource, old_streams: StreamReader, new_streams: StreamReader
-) -> Iterator[str]:
-    """Yield in words which soft masks of two files are not the same."""
-    pairs = zip(_Masks(old, old_streams).found(), _Masks(new, new_streams).found(), strict=False)
-    for (page, before), (_, after) in pairs:
-        if before != after:
-            yield f"page {page}: a soft mask differs"
-
-
-class _Masks:
+class Masks:
     """The masks of one file, page by page."""
 
-    def __init__(self, source: PageSource, streams: StreamReader) -> None:
-        self._source = source
+    def __init__(self, streams: StreamReader) -> None:
         self._streams = streams
         self._seen: set[object] = set()
         self._known: dict[object, bytes] = {}
 
-    def found(self) -> Iterator[tuple[int, frozenset[bytes]]]:
-        """Yield for each page the digests of its masks."""
-        for number, page in self._source.pages():
-            self._seen.clear()
-            digests = set(self._of_resources(inherited(page.obj, "/Resources"), page.obj))
-            for annotation in _values(page.obj.get("/Annots")):
-                for look in _values(entry(annotation, "/AP")):
-                    for one in [look] if isinstance(look, pikepdf.Stream) else _values(look):
-                        digests.update(self._of_resources(entry(one, "/Resources"), one))
-            yield number, frozenset(digests)
+    def on(self, page: Any) -> frozenset[bytes]:
+        """Return the digests of a page's masks: pages with the same have the same masks."""
+        self._seen.clear()
+        digests = set(self._of_resources(inherited(page, "/Resources"), page))
+        for annotation in _values(page.get("/Annots")):
+            for look in _values(entry(annotation, "/AP")):
+                for one in [look] if isinstance(look, pikepdf.Stream) else _values(look):
+                    digests.update(self._of_resources(entry(one, "/Resources"), one))
+        return frozenset(digests)
 
     def _of_resources(self, resources: Any, owner: Any) -> Iterator[bytes]:
         number = objgen(resources)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from typing import Any
 
 import pikepdf
@@ -16,13 +16,15 @@ _INHERITED = ("/Resources", "/MediaBox", "/CropBox", "/Rotate")
 """What a page may have from the nodes above it (ISO 32000-2, 7.7.3.4)."""
 
 
-def same_pages(old: PageSource, new: PageSource) -> Iterator[int]:
-    """Yield the numbers, from 1, of the pages that are the same in two files.
+def same_pages(old: PageSource, new: PageSource, without: Collection[int] = ()) -> Iterator[int]:
+    """Yield the numbers, from 1, of the pages that are the same in two files, but for some.
 
     What can't be told in a moment, such as objects that hold each other, counts as different.
     """
     before, after = _Digests(old), _Digests(new)
     for number, one, other in in_pairs(old, new):
+        if number in without:
+            continue
         digest = before.of_page(one.obj)
         if digest is not None and digest == after.of_page(other.obj):
             yield number

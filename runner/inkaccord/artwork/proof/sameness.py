@@ -22,7 +22,7 @@ from inkaccord.artwork.proof.colour_tables import TablePair, is_table, tables_in
 from inkaccord.artwork.proof.entry_colours import COLOUR_ENTRIES, EntryPair
 from inkaccord.artwork.proof.ink_pictures import PicturePair, leaves_its_inks
 from inkaccord.artwork.proof.kept_spaces import kept_spaces
-from inkaccord.artwork.proof.masks import mask_differences
+from inkaccord.artwork.proof.masks import Masks
 from inkaccord.artwork.proof.mixtures import MixturePair, mixtures_in
 from inkaccord.artwork.proof.shading_pairs import ShadingPair
 from inkaccord.errors import FileError
@@ -105,12 +105,16 @@ class Sameness:
             self._differ("pages", "their number")
             return
         called: dict[int, list[Pair]] = {}
+        masks = Masks(self._old_streams), Masks(self._new_streams)
+        of_masks: list[str] = []
         for number, old, new in in_pairs(self._old, self._new):
             with self._keeping():
                 self._page_content(old.obj, new.obj, f"page {number}")
                 if self._pending:
                     called[number], self._pending = self._pending, []
                     self._hold()
+                if masks[0].on(old.obj) != masks[1].on(new.obj):
+                    of_masks.append(f"page {number}: a soft mask differs")
         with self._old.anew() as one, self._new.anew() as other, self._keeping():
             self._documents(one, other)
             self._pair_all()
@@ -120,9 +124,7 @@ class Sameness:
                 self._page_entries(old.obj, new.obj, f"page {number}")
                 self._pending += called.pop(number, [])
                 self._pair_all()
-        self.differences += mask_differences(
-            self._old, self._new, self._old_streams, self._new_streams
-        )
+        self.differences += of_masks
         for both, path in self._data:
             # An odd file can point to a content stream from where none belongs.
             if both not in self._contents:

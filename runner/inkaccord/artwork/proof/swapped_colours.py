@@ -116,7 +116,8 @@ def _with_defaults(old: ProofFile, new: ProofFile) -> Iterator[tuple[ColourUse, 
     """Yield the first file's uses, each with what its page has in place of a plain colour."""
     uses = iter(old.uses)
     use = next(uses, None)
-    for number, *pages in in_pairs(old.source, new.source):
+    named = any(_default_of(_inner(use.space)) for use in old.uses)
+    for number, *pages in in_pairs(old.source, new.source) if named else ():
         known: dict[Space | None, tuple[Any, Any]] = {}
         while use is not None and use.page == number:
             space = _inner(use.space)
@@ -210,12 +211,16 @@ def _default_under(space: Space | None, page: pikepdf.Page) -> Any:
 
     A page's default spaces hold for what inks look like, too (ISO 32000-2, 8.6.5.6).
     """
+    key = _default_of(space)
+    return key and entry(entry(inherited(page.obj, "/Resources"), "/ColorSpace"), key)
+
+
+def _default_of(space: Space | None) -> str | None:
+    """Return the name of what may stand in the place of the plain colour that inks are told in."""
     if space is None or not space.colorants or len(space.definition) < 3:
         return None
     key = word(space.definition[2]).replace("/Device", "/Default")
-    if key not in DEFAULT_SPACES.values():
-        return None
-    return entry(entry(inherited(page.obj, "/Resources"), "/ColorSpace"), key)
+    return key if key in DEFAULT_SPACES.values() else None
 
 
 def _setting(colour: Colour, space: Space | None, spaces: list[Any], default: Any = None) -> bytes:
