@@ -37,9 +37,6 @@ _NOT_DRAWN = frozenset(
 """Entries of the catalogue that lead through all pages, and by which none is drawn."""
 
 
-_Known = tuple[Sequence[int], list[tuple[int, int]]]
-
-
 class PageSource:
     """The pages of a file that is open as a whole.
 
@@ -118,11 +115,14 @@ class _InParts(PageSource):
     in_parts = True
 
     def __init__(
-        self, source: Path | bytes, known: _Known, limits: FileLimits | None, stack: ExitStack
+        self,
+        source: Path | bytes,
+        numbers: Sequence[int],
+        limits: FileLimits | None,
+        stack: ExitStack,
     ) -> None:
         super().__init__(stack.enter_context(opened_bare(source)))
-        self._source, self._limits, self._stack = source, limits, stack
-        self._numbers, self._nodes = known
+        self._source, self._numbers, self._limits, self._stack = source, numbers, limits, stack
         self._few = self.pdf
         self._held = False
 
@@ -160,8 +160,6 @@ class _InParts(PageSource):
         return self._stack.enter_context(open_artwork(self._source, limits=self._limits))
 
     def some(self, numbers: Sequence[int]) -> SomePages:
-        for node in self._nodes:
-            self._few.get_object(node)["/Kids"] = pikepdf.Array()  # else all pages come along
         made = self._stack.enter_context(pikepdf.new())
         found = _Copied(made, self._few)
         for key, value in self._few.Root.items():
@@ -175,7 +173,7 @@ class _InParts(PageSource):
 
 
 class _Copied(SomePages):
-    """Copies of some pages in a file of their own."""
+    """Copies of some pages in a file of their own: to copy one, qpdf follows no link to others."""
 
     def __init__(self, pdf: pikepdf.Pdf, source: pikepdf.Pdf) -> None:
         super().__init__(pdf, {})
@@ -209,8 +207,8 @@ def open_pages(
     a tree that is sound, without anything that hands on to pages what they do not say themselves.
     """
     with open_artwork(source, limits=limits, name=name) as pdf:
-        known = _known_pages(pdf, source)
-        if known is None:
+        numbers = _in_turn(pdf, source)
+        if numbers is None:
             yield PageSource(pdf)
             return
         del pdf
@@ -219,7 +217,7 @@ def open_pages(
             path = stack.enter_context(working_folder()) / "pages.pdf"
             path.write_bytes(source)
             source = path
-        yield _InParts(source, known, limits, stack)
+        yield _InParts(source, numbers, limits, stack)
 
 
 def in_pairs(
@@ -231,8 +229,8 @@ def in_pairs(
         yield number, one, other
 
 
-def _known_pages(pdf: pikepdf.Pdf, source: Path | bytes) -> _Known | None:
-    """Return the object numbers of a file's pages, and of the nodes above; None if it is whole."""
+def _in_turn(pdf: pikepdf.Pdf, source: Path | bytes) -> Sequence[int] | None:
+    """Return the object numbers of a file's pages, if it can be read in parts."""
     if len(pdf.pages) <= PAGES_AT_ONCE or not is_as_it_stands(pdf):
         return None
     nodes: list[tuple[int, int]] = []
@@ -250,4 +248,4 @@ def _known_pages(pdf: pikepdf.Pdf, source: Path | bytes) -> _Known | None:
     with opened_bare(source) as bare:
         if any(key in bare.get_object(node) for node in nodes for key in _FROM_ABOVE):
             return None
-    return array("L", (number for number, _ in numbers)), nodes
+    return array("L", (number for number, _ in numbers))
