@@ -47,7 +47,6 @@ def many(*, handed_on: bool = False) -> bytes:
 @pytest.mark.parametrize("backwards", [False, True])
 def test_pages_come_in_turn_from_an_opening_for_each_part(backwards: bool) -> None:
     with open_pages(many()) as source:
-        assert source.in_parts
         assert len(source) == PAGES
         met, openings = [], []
         for number, page in source.pages(backwards=backwards):
@@ -76,8 +75,11 @@ def test_what_is_held_can_be_read_later_and_nothing_else() -> None:
 @pytest.mark.usefixtures("in_twos")
 def test_pages_that_get_their_size_from_above_are_read_as_a_whole() -> None:
     with open_pages(many(handed_on=True)) as source:
-        assert not source.in_parts
-        boxes = [list(map(float, page.mediabox)) for _, page in source.pages()]
+        whole = source.pdf
+        boxes = []
+        for _, page in source.pages():
+            boxes.append(list(map(float, page.mediabox)))
+            assert source.pdf is whole
     assert boxes == [[0, 0, 70, 90]] * PAGES
 
 

@@ -46,8 +46,6 @@ class PageSource:
         What is open now: that in which the page stands that came last.
     """
 
-    in_parts = False
-
     def __init__(self, pdf: pikepdf.Pdf) -> None:
         self.pdf = pdf
 
@@ -111,8 +109,6 @@ class SomePages:
 
 class _InParts(PageSource):
     """The pages of a file that is opened anew for each thousand of them."""
-
-    in_parts = True
 
     def __init__(
         self,
