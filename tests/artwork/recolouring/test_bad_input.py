@@ -65,6 +65,7 @@ def test_misspelt_numbers_that_some_reader_takes_for_a_swapped_colour_hold_the_p
     result = recolour(document(content), swaps(SWAP))
     assert [one.code for one in result.errors] == ["misspelt-colour"]
     assert "cmyk 85 20 60 30" in result.errors[0].message
+    assert result.errors[0].place.box_mm is None  # what is spelt well stands elsewhere
 
 
 def test_misspelt_numbers_in_the_space_of_whoever_draws_them() -> None:
