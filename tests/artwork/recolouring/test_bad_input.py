@@ -4,6 +4,7 @@ import pikepdf
 import pytest
 
 from artwork_kit import (
+    KELP,
     NEW,
     NEW_K,
     OLD,
@@ -20,7 +21,8 @@ from artwork_kit import (
     swaps,
 )
 from inkaccord.artwork.content.walk import walk
-from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
+from inkaccord.artwork.inventory.inventory import inventory
+from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
 from inkaccord.artwork.recolouring.unhandled import LEFT_ALONE
 from inkaccord.errors import FileError
 from inkaccord.pdf.limits import FileLimits
@@ -28,6 +30,7 @@ from inkaccord.pdf.opening import open_artwork
 
 SWAP = f"{OLD} = {NEW}"
 BOX = b" 0 0 50 50 re f"
+PROCESS = RecolourOptions(spots=SpotMode.PROCESS)
 
 
 @pytest.mark.parametrize("content", [b"q q " + OLD_K + BOX, b"Q Q " + OLD_K + BOX + b" Q"])
@@ -270,6 +273,16 @@ def test_entries_of_a_wrong_kind(resources: str) -> None:
 
 def test_an_operator_that_is_no_utf8_is_compared_by_bytes() -> None:
     proven(document(b"\xe9\xff " + OLD_K + BOX), SWAP)
+
+
+def test_a_spot_whose_name_is_no_utf8_is_listed_and_swapped() -> None:
+    """Older programs write the letters of their system, such as Latin-1."""
+    space = KELP.replace("/Kelp", "/Gr#fcn")
+    source = document(b"/K cs 1 scn" + BOX, f"<< /ColorSpace << /K {space} >> >>")
+    (found,) = inventory(source).colours
+    assert found.colour.paint is not None
+    made = proven(source, f"{found.colour.paint.spoken} = {NEW}", options=PROCESS, render=True)
+    assert content_of(made.data).endswith(NEW_K + BOX)
 
 
 @pytest.mark.parametrize("filters", ["/n#c0#01", "[/FlateDecode /n#ff]"])

@@ -8,6 +8,7 @@ import pikepdf
 from inkaccord.colour.paints import Paint
 from inkaccord.pdf.colours.functions import BadFunctionError, read_function
 from inkaccord.pdf.colours.space_reader import SpaceReader
+from inkaccord.pdf.entries import plain, word
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.streams import StreamReader
@@ -39,7 +40,7 @@ def alternates_in(pdf: pikepdf.Pdf) -> Iterator[tuple[str, Paint]]:
         except (BadFunctionError, ValueError, IndexError):
             continue
         if paint is not None:
-            yield str(array[1]).removeprefix("/"), paint
+            yield plain(array[1]), paint
 
 
 def _separations(pdf: pikepdf.Pdf) -> Iterator[pikepdf.Array]:
@@ -51,7 +52,7 @@ def _inside(thing: Any, depth: int) -> Iterator[pikepdf.Array]:
     if depth == 0:
         return
     if isinstance(thing, pikepdf.Array):
-        if len(thing) >= 4 and str(thing[0]) == "/Separation":
+        if len(thing) >= 4 and word(thing[0]) == "/Separation":
             yield thing
         children = list(thing) if len(thing) <= 8 else []
     elif isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
