@@ -187,3 +187,20 @@ def test_a_chart_on_paper_has_its_marks_where_they_are_on_the_screen(tmp_path) -
         assert at(40, 40) == (255, 255, 255)
         assert max(at(20, 50)[1:]) < 100 < at(20, 50)[0]
     assert box is not None
+
+
+@pytest.mark.slow
+def test_nobody_signs_a_page_that_has_nothing_on_it(desk: Desk) -> None:
+    """Whatever comes before: the summary is made longer line by line, over more than one page."""
+    for lines in range(0, 60, 3):
+        run = desk.run.model_copy(update={"title": "fair " * 8 * lines or "fair"})
+        page = agreement_page(desk.order, run, desk.bench, desk.gallery)
+        assert page is not None
+        with pikepdf.open(io.BytesIO(page.data)) as pdf:
+            while len(pdf.pages) > 1:
+                del pdf.pages[0]
+            last = io.BytesIO()
+            pdf.save(last)
+        words = words_of(last.getvalue())
+        assert "Seen and agreed" in words
+        assert "allowed" in words, lines

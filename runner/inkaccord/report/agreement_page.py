@@ -30,7 +30,7 @@ from inkaccord.report.paper import (
     typeset,
 )
 from inkaccord.report.paper_chart import drawn
-from inkaccord.report.parts import Part
+from inkaccord.report.parts import GridPart, Part
 from inkaccord.report.screen import ScreenColour
 from inkaccord.report.view_colours import ColourView, Row, colour_views
 from inkaccord.run.agreement import Distance
@@ -67,6 +67,9 @@ def agreement_page(order: Order, run: Run, known: Bench, gallery: Gallery) -> Ou
     colours = colour_views(run, order, known)
 
     def story(width_pt: float) -> list[Part]:
+        builds = [*_colours(colours, order, width_pt)]
+        tables = [at for at, part in enumerate(builds) if isinstance(part, GridPart)]
+        below = tables[-1] + 1 if tables else 0
         return [
             text("Agreement sheet", "label"),
             text(title, "title"),
@@ -77,8 +80,9 @@ def agreement_page(order: Order, run: Run, known: Bench, gallery: Gallery) -> Ou
             *_suite(run, gallery, width_pt),
             *_glance(order, run, known, width_pt),
             *_how_to_read(order),
-            *_colours(colours, order, width_pt),
-            *_signing(width_pt),
+            *builds[:below],
+            # Nobody signs a page that has nothing on it.
+            together([*builds[below:], *_signing(width_pt)]),
         ]
 
     data = typeset(
@@ -362,14 +366,10 @@ def _how_to_read(order: Order) -> Iterator[Part]:
 def _signing(width_pt: float) -> Iterator[Part]:
     yield gap(20)
     third = width_pt / 3
-    yield together(
-        [
-            grid(
-                [[text("Seen and agreed", "label"), text("Name", "label"), text("Date", "label")]],
-                [third] * 3,
-                over=True,
-            )
-        ]
+    yield grid(
+        [[text("Seen and agreed", "label"), text("Name", "label"), text("Date", "label")]],
+        [third] * 3,
+        over=True,
     )
 
 
