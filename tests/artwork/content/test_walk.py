@@ -7,6 +7,7 @@ import pikepdf
 
 from artwork_kit import document
 from inkaccord.artwork.content.walk import Walk
+from inkaccord.pdf.page_source import PageSource
 
 KIB = 1024
 
@@ -23,7 +24,7 @@ def test_contents_of_pages_and_forms_are_let_go() -> None:
             page.Contents = pdf.make_stream(said + b"0 1 0 0 k 0 0 9 9 re f /Fm Do")
             page.Resources = pikepdf.Dictionary(XObject=pikepdf.Dictionary(Fm=form))
         tracemalloc.start()
-        walk = Walk(pdf)
+        walk = Walk(PageSource(pdf))
         uses = list(walk.uses())
         held, most = tracemalloc.get_traced_memory()
         tracemalloc.stop()
