@@ -13,6 +13,7 @@ from inkaccord.errors import FileError
 from inkaccord.pdf.filters import inflate
 from inkaccord.pdf.opening import open_artwork, opening_findings
 from inkaccord.pdf.rescue import written_anew
+from outside import need_program
 
 SWAP = f"{OLD} = {NEW}"
 BOX = b" 0 0 50 50 re f"
@@ -132,6 +133,16 @@ def test_a_linearised_file_stays_one_in_the_same_bytes_each_time(*, linearised: 
     assert copies[0] == copies[1]
     with pikepdf.open(io.BytesIO(copies[0])) as pdf:
         assert pdf.is_linearized is linearised
+
+
+def test_the_inks_of_a_linearised_copy_are_seen() -> None:
+    """What is drawn for it is not linearised: its pages are taken out, and qpdf falls over that."""
+    need_program("gs", "ghostscript")
+    source = io.BytesIO()
+    with pikepdf.open(io.BytesIO(document(OLD_K + BOX))) as pdf:
+        pdf.pages.append(pdf.pages[0])
+        pdf.save(source, linearize=True)
+    proven(source.getvalue(), SWAP, render=True)
 
 
 # -- damaged streams --------------------------------------------------------------------------

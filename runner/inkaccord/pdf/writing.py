@@ -86,8 +86,12 @@ def save_drawn(pdf: Pdf) -> bytes:
     return out.getvalue()
 
 
-def save_as_packed(pdf: Pdf) -> bytes:
-    """Return a changed file, with every stream copied as it is packed."""
+def save_as_packed(pdf: Pdf, *, linearize: bool = True) -> bytes:
+    """Return a changed file, with every stream copied as it is packed.
+
+    A linearised file stays one, pages first for who looks at it over a network, unless
+    ``linearize`` is off: what :func:`keep_pages` left can't be written so.
+    """
     out = io.BytesIO()
     save(
         pdf,
@@ -98,7 +102,7 @@ def save_as_packed(pdf: Pdf) -> bytes:
         recompress_flate=False,
         stream_decode_level=StreamDecodeLevel.none,
         object_stream_mode=ObjectStreamMode.preserve,
-        linearize=pdf.is_linearized,  # as it was: pages first, for who looks at it over a network
+        linearize=linearize and pdf.is_linearized,
     )
     return out.getvalue()
 

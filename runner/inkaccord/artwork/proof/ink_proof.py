@@ -86,7 +86,7 @@ def ink_differences(
     news = [*(pair[2] for pair in swapped.pairs), *(one[1] for one in along)]
     old.leave(_patches(old, olds, swapped.old_spaces, dpi))
     new.leave(_patches(new, news, swapped.new_spaces, dpi))
-    files = save_as_packed(old.pdf), save_as_packed(new.pdf)
+    files = tuple(save_as_packed(some.pdf, linearize=False) for some in (old, new))
     try:
         numbers = tuple(range(1, len(pages) + 2))
         *pairs, patches = yield InkQuestion(files, numbers, dpi, profiles=profiles)
