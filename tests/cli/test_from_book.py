@@ -166,7 +166,7 @@ def test_a_new_order_starts_from_the_book(tmp_path, monkeypatch):
     assert "shelf" not in written
     assert written["colours"] == {
         "harbour-green": {"aim": {"from_book": GREEN}, "in_artwork": ["cmyk 75 20 80 10"]},
-        "k-fer-rot": {"aim": {"from_book": "Käfer: {rot}"}, "in_artwork": ["spot Käfer: {rot}"]},
+        "kafer-rot": {"aim": {"from_book": "Käfer: {rot}"}, "in_artwork": ["spot Käfer: {rot}"]},
     }
     code, out, err = inkaccord("run", "autumn", *here, "--json")
     assert code == 3, out + err
