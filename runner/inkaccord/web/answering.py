@@ -9,7 +9,7 @@ from inkaccord.order.loading import load_order
 from inkaccord.planning.answers import line_of
 from inkaccord.run.plan import Answer, Choice
 from inkaccord.web.studio import OrderOnPage
-from inkaccord.web.undoing import AGAIN, Doing
+from inkaccord.web.undoing import Doing
 
 
 def answer_in_file(order: OrderOnPage, step: str, choice: str, why: str) -> None:
@@ -60,22 +60,19 @@ def order_text(order: OrderOnPage) -> bytes:
     return read_bytes(order.path)
 
 
-def done_in_file(
-    changed: OrderOnPage, before: bytes, words: str, at: str, *, taken_back: bool = False
-) -> Doing:
+def done_in_file(changed: OrderOnPage, before: bytes, words: str, at: str) -> Doing:
     """Return the change of an order's file as a doing on a page, to be taken back and done again.
 
     Either raises OrderError ``order-changed`` where the file was changed once more since.
     """
     written = sha256_of(order_text(changed))
-    said = AGAIN if taken_back else "The order file is as it was before."
 
     def put_back() -> Doing:
         now = order_text(changed)
         if sha256_of(now) != written:
             raise _changed_elsewhere("what was changed since would be lost: change it in the text")
         write_if_changed(changed.path, before)
-        return done_in_file(changed, now, said, at, taken_back=not taken_back)
+        return done_in_file(changed, now, "The order file is as it was before.", at)
 
     return Doing(words, at, put_back)
 

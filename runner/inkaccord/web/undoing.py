@@ -2,7 +2,7 @@
 
 import secrets
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -15,7 +15,7 @@ from inkaccord.shelf.store import Shelf
 
 MOST = 40
 """Doings that are remembered; of more the oldest stand."""
-AGAIN = "What was taken back is done again."
+_AGAIN = "What was taken back is done again."
 
 
 @dataclass(frozen=True)
@@ -29,11 +29,14 @@ class Doing:
     undo
         Takes it back, and returns that as a doing, where it can be taken back in turn on no other
         way. Raises InkaccordError where it can't be done any more.
+    takes_back
+        Whether it took another doing back.
     """
 
     words: str
     at: str
     undo: Callable[[], "Doing | None"]
+    takes_back: bool = False
 
 
 class Undos:
@@ -72,29 +75,25 @@ class Undos:
                 hint="look at the page as it is now, and change it there",
             )
         back = doing.undo()
-        return RedirectResponse(doing.at, 303) if back is None else self.done(back)
+        if back is None:
+            return RedirectResponse(doing.at, 303)
+        words = _AGAIN if doing.takes_back else back.words
+        return self.done(replace(back, words=words, takes_back=not doing.takes_back))
 
 
 def done_on_shelf(
-    words: str,
-    at: str,
-    place: ShelfPlace,
-    noted: Sequence[Change],
-    *,
-    back_at: str = "",
-    taken_back: bool = False,
+    words: str, at: str, place: ShelfPlace, noted: Sequence[Change], *, back_at: str = ""
 ) -> Doing:
     """Return what was changed on a shelf as a doing: undone, all is as it was before, to the row.
 
     That can be taken back in turn. ``back_at`` is the page that it then leads to, where the one it
-    was done on is none any more; ``taken_back`` says that the doing was itself to take one back.
+    was done on is none any more.
     """
-    said = AGAIN if taken_back else "The shelf is as it was before."
 
     def put_back() -> Doing:
         with Shelf.open(place) as shelf:
             back = shelf.put_back(noted)
-        return done_on_shelf(said, back_at or at, place, back, taken_back=not taken_back)
+        return done_on_shelf("The shelf is as it was before.", back_at or at, place, back)
 
     return Doing(words, at, put_back)
 
