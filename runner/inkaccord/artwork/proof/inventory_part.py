@@ -6,7 +6,7 @@ What is painted is counted; what is kept in tables and gradients has to be there
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 
@@ -60,12 +60,9 @@ class _Found:
     kept: dict[Place, dict[str, Colour]] = field(default_factory=dict)
     paints: dict[object, Paint] = field(default_factory=dict)
     """What is painted, by its key."""
-    around: dict[tuple[int | None, str], dict[str, Colour]] = field(default_factory=dict)
-    """All colours of a page, by what kind of content they stand in, painted or not."""
 
     def add(self, use: ColourUse, colour: Colour) -> None:
         place = (use.page, use.where.value, use.role.value)
-        self.around.setdefault(place[:2], {})[_key(colour)] = colour
         if use.role in _STRICT:
             self.painted[(*place, _key(colour))] += use.count
             if colour.paint is not None:
@@ -100,13 +97,19 @@ def inventory_part(
     details = list(before.hidden)
     streams = StreamReader(limits)
     checked: set[int] = set()
+    around: dict[tuple[int | None, str], dict[str, Colour]] = {
+        (page, where): {} for page, where, role in wanted.kept if role == Role.UNUSED
+    }
+    """All colours, painted or not, that stand where one was set in vain."""
     for use in after.uses:
         found.add(use, use.colour)
+        if (here := around.get((use.page, use.where.value))) is not None:
+            here[_key(use.colour)] = use.colour
         if use.space is not None and id(use.space) not in checked:
             checked.add(id(use.space))
             details += _spot_details(use, table, streams)
     details += _painted_details(wanted, found)
-    details += _kept_details(wanted, found, old_keys - staying, table)
+    details += _kept_details(wanted, found, around, old_keys - staying, table)
     others = sum(len(kept) for kept in wanted.kept.values())
     return ProofPart.judged(
         f"{sum(wanted.painted.values())} painted objects and {others} other colours, "
@@ -162,12 +165,18 @@ def _rounded_apart(wanted: _Found, spot: Spot, found: _Found, other: Spot) -> bo
     )
 
 
-def _kept_details(wanted: _Found, found: _Found, old_keys: set[str], table: SwapTable) -> list[str]:
+def _kept_details(
+    wanted: _Found,
+    found: _Found,
+    around: Mapping[tuple[int | None, str], Mapping[str, Colour]],
+    old_keys: set[str],
+    table: SwapTable,
+) -> list[str]:
     details = []
     for place in sorted({*wanted.kept, *found.kept}, key=str):
         want, have = wanted.kept.get(place, {}), found.kept.get(place, {})
         # A colour set in vain may become one that is painted beside it.
-        there = found.around.get(place[:2], {}) if place[2] == Role.UNUSED else have
+        there = around.get(place[:2], {}) if place[2] == Role.UNUSED else have
         if place[0] is not None:  # what nothing draws may well be gone
             details += [
                 f"missing: {_words((*place, key))}"
