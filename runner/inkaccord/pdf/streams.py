@@ -104,6 +104,23 @@ class StreamReader:
         return data if plain else bytes(stream.read_bytes())
 
 
+class ContentParser:
+    """Takes the operators of content apart, one content after the other.
+
+    In a file of its own: an open file keeps the streams that it is given, and to take one more qpdf
+    looks at all that a large one holds.
+    """
+
+    def __init__(self) -> None:
+        self._file = pikepdf.new()
+        self._stream = self._file.make_stream(b"")
+
+    def instructions(self, data: bytes) -> list[Any]:
+        """Return the instructions as pikepdf has them, which warns of what is odd about them."""
+        self._stream.write(data)
+        return list(pikepdf.parse_content_stream(self._stream))
+
+
 def _unreadable(names: list[str]) -> FileError:
     return FileError.of(
         "unreadable-stream",

@@ -36,7 +36,7 @@ from inkaccord.pdf.geometry import (
 from inkaccord.pdf.layers import Layers
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.page_objects import content_streams, matrix_of
-from inkaccord.pdf.streams import StreamReader
+from inkaccord.pdf.streams import ContentParser, StreamReader
 
 Operands = Sequence[Any]
 """Numbers arrive as int and Decimal, the rest as pikepdf objects; nonsense raises and is told."""
@@ -66,10 +66,7 @@ class PageInterpreter:
         self.layers = Layers(pdf)
         self.spaces = SpaceReader()
         self._streams = StreamReader(self.limits)
-        # One for all, so that what was read of a page is let go: an open file keeps its streams.
-        # In a file of its own: to take one more, qpdf looks at all that a large one holds.
-        self._aside = pikepdf.new()
-        self._read = self._aside.make_stream(b"")
+        self._parser = ContentParser()
         self.findings: list[Diagnostic] = []
         self.page_number = 0
         self._told: set[tuple[str, int]] = set()
@@ -98,8 +95,7 @@ class PageInterpreter:
             data = b"\n".join(self._streams.read(stream) for stream in streams)
             with warnings.catch_warnings(record=True) as odd:
                 warnings.simplefilter("always")
-                self._read.write(data)
-                found = list(pikepdf.parse_content_stream(self._read))
+                found = self._parser.instructions(data)
         except (*BAD_OBJECT, FileError) as problem:
             self.tell("unreadable-content", f"content cannot be read: {problem}")
             return []

@@ -16,6 +16,7 @@ from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.colour.paints import Paint
 from inkaccord.pdf.colours.spaces import DEVICE, SpaceKind, device_numbers
 from inkaccord.pdf.entries import BAD_OBJECT, entry
+from inkaccord.pdf.streams import ContentParser
 
 COLOUR_ENTRIES = frozenset({"/C", "/IC", "/BG", "/BC", "/DA"})
 _KINDS = {1: SpaceKind.GRAY, 3: SpaceKind.RGB, 4: SpaceKind.CMYK}
@@ -84,9 +85,9 @@ def _changes(text: Any, table: SwapTable) -> bool:
 
 
 def _words(text: bytes) -> list[tuple[str, list[Any]]]:
-    with pikepdf.new() as pdf, warnings.catch_warnings():
+    with warnings.catch_warnings():
         warnings.simplefilter("ignore")
-        found = pikepdf.parse_content_stream(pdf.make_stream(text))
+        found = ContentParser().instructions(text)
         return [(str(one.operator), [str(value) for value in one.operands]) for one in found]
 
 

@@ -31,7 +31,7 @@ from inkaccord.pdf.inline_images import inline_entries, inline_samples
 from inkaccord.pdf.limits import MIB, FileLimits
 from inkaccord.pdf.page_objects import inherited
 from inkaccord.pdf.page_source import PageSource, in_pairs
-from inkaccord.pdf.streams import StreamReader
+from inkaccord.pdf.streams import ContentParser, StreamReader
 
 PARSED_MIB = 2
 PARSED_TOTAL_MIB = 16
@@ -85,8 +85,7 @@ class Sameness:
         self._contents: set[int] = set()
         self._data: list[tuple[int, str]] = []
         self._given_to_parser = 0
-        self._aside = pikepdf.new()
-        self._to_parse = self._aside.make_stream(b"")
+        self._parser = ContentParser()
         self.shadings: list[ShadingPair] = []
         self.mixtures: list[MixturePair] = []
         self.tables: list[TablePair] = []
@@ -343,10 +342,9 @@ class Sameness:
 
     def _instructions(self, data: bytes) -> list[tuple[str, Any]]:
         """Return the instructions of some content, each with its operator as text."""
-        self._to_parse.write(data)
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # what is odd in both is no difference
-            found = pikepdf.parse_content_stream(self._to_parse)
+            found = self._parser.instructions(data)
         return [(str(one.operator), one) for one in found]
 
     def _is_colour(self, word: str, one: Any, resources: tuple[Any, Any] | None) -> bool:
