@@ -27,4 +27,6 @@ def test_a_hang_and_a_traceback_are_told(tmp_path, monkeypatch):
     outcomes = judge(tmp_path / "good.pdf")
     assert outcomes["inventory"].startswith("traceback: KeyError test_corpus.py:")
     assert Judged(tmp_path, outcomes, 0.0).bad.keys() == {"inventory"}
-    assert judge_apart(tmp_path / "good.pdf", seconds=60, mib=10).bad  # nothing fits in so little
+    # Nothing fits in so little; what gives way first, and so the word for it, differs by machine.
+    starved = judge_apart(tmp_path / "good.pdf", seconds=60, mib=10)
+    assert "ok" not in starved.outcomes.values()
