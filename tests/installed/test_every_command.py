@@ -88,6 +88,10 @@ def test_every_command_does_its_work(first_run, tmp_path):
         (two.stem, False, 3),
     }
     assert "leaf: picked A1" in person.types("shelf", "show", two.stem, *order).out
+    drawn_before = one.parent / "studio" / f"my-order-{one.stem}.pdf"
+    drawn_before.unlink()  # as if it had been lost
+    assert f"Sheet {one.stem} once more" in person.types("shelf", "draw", one.stem).out
+    assert (person.here / "sheets" / f"{one.stem}.pdf").is_file()
     assert "marked" in person.types("shelf", "printed", two.stem, *order).out
     says_where_it_lies(person, two.stem, order)
     person.types("shelf", "back-up", "kept.sqlite", *order)

@@ -121,6 +121,7 @@ def test_so_is_an_old_look_where_nothing_was_read(loaded, tmp_path, days, code) 
         found = list(drift_findings(loaded.order, bench.pair(PAIR), bench))
     assert {it.code for it in found} == code
     assert all("last looked at 218 days before the order" in it.message for it in found)
+    assert all(f"'inkaccord shelf draw {printed.id}'" in (it.hint or "") for it in found)
 
 
 def test_controls_like_before_end_that(loaded, tmp_path) -> None:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from inkaccord.cli.anywhere import takes
+from inkaccord.cli.by_hand import INTO
 from inkaccord.cli.on_paper import back, label, lent, place, printed, returned, sent
 from inkaccord.cli.shared import (
     JSON,
@@ -18,6 +19,7 @@ from inkaccord.cli.shared import (
     tell,
 )
 from inkaccord.cli.shelf_opened import change_sheet, open_shelf
+from inkaccord.cli.shelf_place import order_for
 from inkaccord.cli.tables import Name, table
 from inkaccord.errors import ExitCode
 from inkaccord.today import today
@@ -230,6 +232,39 @@ def _found_build(sheet: "SampleSheet", pick: "Pick") -> str:
 
     build = Build(drive=sheet.drive, values=pick.build)
     return f" for {build}, to {pick.error:.1f} ΔE00 (r.m.s.)"
+
+
+@command.command("draw")
+@click.argument("sheet_id", metavar="SHEET")
+@INTO
+@JSON
+@pass_settings
+def draw(settings: Settings, sheet_id: str, out: Path, as_json: bool) -> None:
+    """Draw a sheet once more: to print it again, or because its file was lost.
+
+    Its swatches are those that it had, each in its place, so what was read and picked of it stays
+    right. The shelf is left as it is.
+    """
+    from inkaccord.planning.on_request import draw_again
+    from inkaccord.recording.asked import AskedShelf
+    from inkaccord.sheets.saving import save_files
+
+    with open_shelf(settings, sheet_id) as store:
+        loaded = order_for(settings, store.sheet(sheet_id).order, store.place)
+        source = AskedShelf(store, loaded.order if loaded is not None else None)
+        sheet, made = draw_again(source, settings.drawing.draw_sheet, sheet_id)
+    files = [str(path) for path in save_files(made, out)]
+    if as_json:
+        findings = as_data(settings.drawing.findings)
+        print_json({"exit_code": 0, "sheet": sheet.id, "files": files, "findings": findings})
+        return
+    show_findings(settings.screen, settings.drawing.findings)
+    for line in (
+        f"Sheet {sheet.id} once more, for {sheet.pair}.",
+        *(f"  {path}" for path in files),
+        "Print it at 100 %, without colour conversion.",
+    ):
+        settings.screen.print(line, soft_wrap=True, markup=False)
 
 
 @command.command("retire")

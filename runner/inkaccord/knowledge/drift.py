@@ -98,13 +98,14 @@ def drift_findings(order: Order, known: PairKnowledge, bench: Sources) -> Iterat
             hint="print the controls and read them: they tell whether it has drifted",
         )
     if known.looks_aged:
+        sheet = max(known.picks, key=lambda it: it.day).sheet.id
         yield warning(
             "stale-looks",
             f"what the eye picked on {known.pair} is old: {known.looks_aged}",
             place=place,
-            hint="print its last sheet once more (its page in 'inkaccord open' draws it), hold the "
-            "thing against that, and answer 'inkaccord look' anew: nobody knows whether the device "
-            "prints as it did then",
+            hint=f"'inkaccord shelf draw {sheet}' draws its sheet once more: print that, hold the "
+            f"thing against it, and answer 'inkaccord look {sheet}' anew; nobody knows whether the "
+            "device prints as it did then",
         )
 
 

@@ -377,7 +377,7 @@ def learn_pair(
         if kept
         else _aged(
             "looked at",
-            (it.pick.picked_on or it.recorded_at.date() for it in evidence.picks),
+            (it.day for it in evidence.picks),
             order.date,
             device.stale_after_days,
         ),

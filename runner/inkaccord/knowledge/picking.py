@@ -144,7 +144,7 @@ def weigh_picks(known: PickedPair, colour: str, told: Told | None = None) -> Pic
         bound=found.bound,
         settled=found.bound <= SETTLED or known.decided.get(colour) in names,
         swatches=names,
-        since=max(it.pick.picked_on or it.recorded_at.date() for it, _ in looked),
+        since=max(it.day for it, _ in looked),
         change=found.belief.change_by(LOOKS_A_SHEET),
         steps=steps_of(found.belief.spread(ladder_ways(found.lab))),
         outdated=outdated,

@@ -243,6 +243,19 @@ def make_mask(
     return plan_mask(known, sheet, page.page(source.order, sheet.pair)), known
 
 
+def draw_again(
+    source: AskedShelf, draw: Draws, sheet_id: str
+) -> tuple[SampleSheet, dict[str, bytes]]:
+    """Return a sheet of the shelf, and its files once more, with nothing noted at its foot.
+
+    The last of the PDFs is the one to print: that of a small sheet is laid on what its device
+    takes. Raises OrderError for an unknown sheet, and for one that was not drawn here.
+    """
+    sheet = source.shelf.sheet(sheet_id)
+    drawn = DrawnSheet(sheet, draw(sheet, ()))
+    return sheet, block_files(drawn, PageAsked().sheets(source.order, sheet.pair))
+
+
 def _keep(source: AskedShelf, sheet: SampleSheet) -> bool:
     """Put a sheet that was made on the shelf, which is then found by it. Return False if it was.
 

@@ -95,6 +95,11 @@ class KeptPick(Frozen):
     recorded_at: Moment
     recorded_by: str = ""
 
+    @property
+    def day(self) -> datetime.date:
+        """When it was looked at, or else recorded."""
+        return self.pick.picked_on or self.recorded_at.date()
+
 
 class PairEvidence(Frozen):
     """All that the sheets of a pair that are in use tell."""

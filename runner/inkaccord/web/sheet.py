@@ -12,6 +12,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from inkaccord.errors import OrderError
+from inkaccord.planning.on_request import draw_again
+from inkaccord.recording.asked import AskedShelf
 from inkaccord.recording.on_paper import PRINTED, mark, mark_waiting, nothing_to_mark
 from inkaccord.sheets.drawing.label import LABEL, draw_labels
 from inkaccord.sheets.model import Purpose
@@ -52,13 +54,14 @@ def sheet_page(request: Request) -> Response:
 
 
 def draw(request: Request) -> Response:
-    """Send the sheet's PDF, to print it again: the same bytes as when it was drawn first."""
+    """Send the sheet's PDF, to print it again."""
     here = asked_shelf(request)
     with Shelf.open(here.place) as shelf:
-        sheet = shelf.sheet(request.path_params["sheet"])
-    pdf = here.plugins.draw_sheet(sheet, ())
-    named = {"Content-Disposition": f'inline; filename="{sheet.id}.pdf"'}
-    return Response(pdf, media_type="application/pdf", headers=named)
+        source = AskedShelf(shelf, here.known)
+        _, files = draw_again(source, here.plugins.draw_sheet, request.path_params["sheet"])
+    name = [it for it in files if it.endswith(".pdf")][-1]
+    named = {"Content-Disposition": f'inline; filename="{name}"'}
+    return Response(files[name], media_type="application/pdf", headers=named)
 
 
 def draw_label(request: Request) -> Response:
