@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Self
 
 from inkaccord import __version__
 from inkaccord.colour.pairs import Pair
-from inkaccord.errors import FileError, InkaccordError
+from inkaccord.errors import FileError, InkaccordError, OrderError
 from inkaccord.files import sha256_of
 from inkaccord.order.diary import Diary, read_diary
 from inkaccord.order.inputs import OrderInputs
@@ -107,6 +107,36 @@ def last_run(
         return None
     run = folder.previous
     return run if run is not None and folder.is_as_left(run) else None
+
+
+def run_to_send(
+    inputs: RunInputs, out: Path, shelf: ShelfPlace, again: str, *, sent: bool = False
+) -> Run:
+    """Return the last run into a folder, from which files may be sent as they lie.
+
+    ``again`` says how the order is run; ``sent`` tells that files may have gone off already.
+    Raises OrderError ``run-first`` where anything that it rests on, or made, is another now.
+    """
+    name = inputs.loaded.order.order
+    if OutFolder(out).record is None:
+        raise never_run(name, again)
+    run = last_run(inputs, out, shelf, on_paper=False)
+    if run is None:
+        also = "; if older files have gone off, tell that vendor at once that others follow"
+        raise OrderError.of(
+            "run-first",
+            f"{name} was not run as it is now: it, its artwork, its approval, the files in {out} "
+            "or what the shelf knows was changed since",
+            hint=f"{again}, and send what that makes{also if sent else ''}",
+        )
+    return run
+
+
+def never_run(order: str, again: str) -> OrderError:
+    """Return what is raised of an order that has no run yet, which ``again`` would do."""
+    return OrderError.of(
+        "run-first", f"{order} was not run yet: there is nothing to send", hint=again
+    )
 
 
 def is_overtaken(

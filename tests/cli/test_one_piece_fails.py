@@ -203,6 +203,11 @@ def test_a_file_that_is_no_pdfx4_is_not_sent(finished, inkaccord):
     assert inkaccord("run", finished)[0] == ExitCode.DISAGREE
     assert {it["status"] for it in run_of(finished)["pieces"]} == {"failed"}
     assert not (finished / "out" / "studio").exists()
+    missed = [it for it in run_of(finished)["findings"] if it["code"].startswith("pdfx-")]
+    assert missed
+    for it in missed:  # the file that is spoken of is the one that we made
+        assert it["in_program"] is None
+        assert "'output_profile'" in it["hint"]
     (finished / "press.icc").write_bytes(bytes(profile).replace(b"RGB ", b"CMYK"))
     assert inkaccord("run", finished)[0] == 0
     assert {it["status"] for it in run_of(finished)["pieces"]} == {"ready"}

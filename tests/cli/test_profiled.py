@@ -6,7 +6,7 @@ import pikepdf
 import pytest
 
 from inkaccord.errors import ExitCode
-from outside import KRITA_CMYK, need_file
+from outside import KRITA_CMYK, need_file, plates
 from run_kit import inkaccord, record_all, run_of, tags_order
 
 pytestmark = pytest.mark.slow
@@ -138,6 +138,14 @@ def test_by_hand_either_answer_and_what_each_colour_is(home, tmp_path):
         made = tmp_path / f"{profiled}.pdf"
         said = inkaccord("recolour", home / "tag.pdf", made, *swap, "--profiled", profiled)
         assert said[0] == ExitCode.DONE, said
+        assert ("have no profile any more" in said[1]) is (profiled == "plain")
+    with pikepdf.open(made) as pdf:
+        set_as = [str(it.operator) for it in pikepdf.parse_content_stream(pdf.pages[0])]
+    assert "sc" not in set_as
+    found = plates(made.read_bytes(), tmp_path)
+    row, column = 522 - 390, 100  # the last bar, which no swap names
+    inks = [found[it][row, column] for it in ("Cyan", "Magenta", "Yellow", "Black")]
+    assert inks == pytest.approx([10, 90, 10, 0], abs=1.0)
 
 
 def test_black_ink_is_no_answer_for_builds_in_rgb(home, tmp_path):

@@ -88,10 +88,6 @@ def test_every_command_does_its_work(first_run, tmp_path):
         (two.stem, False, 3),
     }
     assert "leaf: picked A1" in person.types("shelf", "show", two.stem, *order).out
-    drawn_before = one.parent / "studio" / f"my-order-{one.stem}.pdf"
-    drawn_before.unlink()  # as if it had been lost
-    assert f"Sheet {one.stem} once more" in person.types("shelf", "draw", one.stem).out
-    assert (person.here / "sheets" / f"{one.stem}.pdf").is_file()
     assert "marked" in person.types("shelf", "printed", two.stem, *order).out
     says_where_it_lies(person, two.stem, order)
     person.types("shelf", "back-up", "kept.sqlite", *order)
@@ -152,7 +148,9 @@ def before_anything_is_read(person):
 
 
 def says_where_it_lies(person, sheet, order):
-    """Send a sheet to be printed, take it back, and lay it in a drawer."""
+    """Draw a sheet once more, send it to be printed, take it back, and lay it in a drawer."""
+    assert f"Sheet {sheet} once more" in person.types("shelf", "draw", sheet).out
+    assert (person.here / "sheets" / f"{sheet}.pdf").is_file()
     person.types("shelf", "sent", sheet, "--to", "Harbour Print", *order)
     assert "Harbour Print" in person.types("samples", "my-order").out
     person.types("shelf", "back", sheet, *order)

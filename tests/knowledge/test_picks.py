@@ -289,6 +289,9 @@ def looked_for(model, uncertainty, *picks, accept_by_eye=True):
     found = eye_doubts(
         order, [Doubt(distance, (side,))], Translations(known=(side,), aims=aims), bench
     )
+    if not accept_by_eye:  # the question names what its answer leads to
+        yes = looked_for(model, uncertainty, *picks)
+        assert found.once_trusted == ([] if found.ladders else [pair for pair, _ in yes])
     return found.ladders
 
 

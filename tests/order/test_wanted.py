@@ -35,6 +35,16 @@ def test_a_colour_is_read_in_every_form(text, means):
     assert {name: getattr(found, name) for name in asked if getattr(found, name)} == means
 
 
+@pytest.mark.parametrize("name", ["order 3.txt", "book x.txt", "leaf on press@card.txt"])
+def test_a_file_that_is_there_is_meant_whatever_its_name_says(name, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert Wanted.parse("order 3.txt").ordered == "3.txt"
+    (tmp_path / name).touch()
+    assert Wanted.parse(name).file == name
+    assert Wanted.parse(f"{name}/roof tile").file == f"{name}/roof tile"
+    assert Wanted.parse(f"order {'x' * 300}.txt").ordered is not None
+
+
 def test_white_of_a_screen_is_white_under_d50():
     assert Wanted.parse("#ffffff").lab == pytest.approx((100.0, 0.0, 0.0), abs=0.02)
 

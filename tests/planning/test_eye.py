@@ -156,7 +156,10 @@ def test_whether_the_eye_may_decide_is_asked_once_for_all_that_hangs_on_it():
     ]
     (step,) = questions(unread=doubts)
     assert [it.line for it in step.choices[0].answers] == ["accept_by_eye: true"]
+    assert step.choices[0].words == "Yes: what was picked by eye is good enough."
     assert step.choices[1].command == "inkaccord record S-1 READINGS-FILE"
+    follows = questions(unread=doubts, once_trusted=[LASER, PRESS])[0].choices[0].words
+    assert follows.endswith(f", after a look at one more sheet of {LASER} and one of {PRESS}.")
     assert questions(unread=doubts, order={"accept_by_eye": True}) == []
 
 

@@ -97,8 +97,19 @@ def test_what_is_sent_is_taken_down_and_a_later_change_is_said_loudly(page: Page
     assert read_diary(order / "order.yaml").sendings == ()
     assert page.post(f"{at}/sent", {"vendor": "studio"}).status == 303
 
+    (zipped,) = (order / "out" / "studio").glob("*.zip")
+    kept = zipped.read_bytes()
+    zipped.write_bytes(b"")
+    refused = page.post(f"{at}/sent", {"vendor": "studio"})
+    assert refused.status == 409
+    assert "was not run as it is now" in refused.text
+    assert ">Run again</button>" in refused.text
+    zipped.write_bytes(kept)
+
     path = order / "order.yaml"
     path.write_text(path.read_text("utf-8").replace("suites: 10", "suites: 12"), "utf-8")
+    early = page.post(f"{at}/sent", {"vendor": "studio"})
+    assert "was not run as it is now" in early.text
     assert inkaccord("run", order)[0] == 3
     shown = page.get(at).text
     assert "Tell studio at once that what it was sent on" in shown

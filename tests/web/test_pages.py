@@ -12,7 +12,7 @@ from inkaccord.shelf.kept import KeptReadings
 from inkaccord.shelf.store import Shelf
 from recording_kit import fill_in
 from run_kit import inkaccord
-from web_kit import ORDER, OpenPage, once_known, send_form, sheet_of_run, upload, value_on
+from web_kit import ORDER, OpenPage, PageHere, once_known, send_form, sheet_of_run, upload, value_on
 
 DAY = datetime.date(2026, 11, 20)
 
@@ -231,6 +231,16 @@ def test_an_order_is_made_once_more(opened: OpenPage) -> None:
     assert again.status == 409
     assert 'value="next"' in again.text
     shutil.rmtree(opened.folder / "next")
+
+
+def test_a_page_of_one_order_offers_no_other(opened: OpenPage) -> None:
+    alone = PageHere(opened.folder / "tags")
+    shown = alone.get(alone.order).text
+    assert "/again" not in shown
+    assert "open the folder that your orders lie in" in shown
+    assert "/begin" not in alone.get("/").text
+    assert alone.get(f"{alone.order}/again").status == 404
+    assert "/again" in opened.get(opened.order).text
 
 
 def test_a_colour_is_asked_for_without_an_order(opened: OpenPage) -> None:

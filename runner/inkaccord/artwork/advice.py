@@ -414,6 +414,7 @@ ADVICE: Mapping[str, Advice] = {
         command="or, where all numbers were typed as they stand: '--profiled plain'",
     ),
     "default-space-gone": _NOT_CONVERTED,
+    "profile-gone": _NOT_CONVERTED,
     "profiled-colour": _by(
         "export it as plain colour, without a profile",
         "export without an output profile, and give fill and stroke plain numbers",

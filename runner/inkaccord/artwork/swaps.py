@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from enum import StrEnum
 from typing import Self
 
@@ -160,6 +160,22 @@ def black_ink_of(paints: Iterable[Paint]) -> tuple[Swap, ...]:
         Swap(old=paint, new=scaled(NEUTRALS.new, share), tolerance=0.0)
         for paint, share in shares
         if share is not None and paint.kind is not PaintKind.CMYK
+    )
+
+
+def without_profile(kept: Iterable[Paint], swaps: Collection[Swap]) -> tuple[Swap, ...]:
+    """Return what takes the profile from colours that stay, save those that are named already.
+
+    Else black type with a profile would still be mixed of four inks.
+    """
+    greys = {it.old.kind for it in swaps if it.neutral}
+    named = {it.old for it in swaps}
+    kinds = {PaintKind.CMYK, PaintKind.RGB, PaintKind.GRAY}
+    return tuple(
+        Swap(old=paint, new=paint, tolerance=0.0)
+        for paint in dict.fromkeys(kept)
+        if paint.kind in kinds and paint not in named
+        if paint.kind not in greys or grey_share(paint) is None
     )
 
 

@@ -31,14 +31,14 @@ def command(
     ORDER is the YAML file, or a folder that holds order.yaml, as it was last run. The message is
     plain text, to be pasted and changed; its first line is the subject. Nothing is sent or kept.
     """
-    from inkaccord.cli.one_run import load_with_book, run_to_send
+    from inkaccord.cli.one_run import load_with_book, order_to_send
     from inkaccord.order.diary import read_diary
     from inkaccord.report.vendor_message import messages
     from inkaccord.run.sending import sent_now
     from inkaccord.shelf.place import place_of
 
     loaded = load_with_book(settings, order)
-    run, where = run_to_send(settings, loaded, order, out)
+    run, where = order_to_send(settings, loaded, order, out)
     place = place_of(shelf_place(settings, loaded))
     said = messages(loaded.order, run, vendor, _printed(place, run))
     if as_json:

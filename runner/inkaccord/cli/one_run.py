@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 
 from inkaccord.cli.shared import Settings, plain
 from inkaccord.cli.shelf_place import order_words, same_place, shelf_place, to_run
-from inkaccord.errors import InkaccordError, OrderError
+from inkaccord.errors import InkaccordError
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.recording.places import out_of
 from inkaccord.run.record import Run
 from inkaccord.run.sending import sent_now
 from inkaccord.shelf.place import place_of
 from inkaccord.shelf.register import remember
-from inkaccord.unchanged import RunInputs, is_overtaken, last_run
+from inkaccord.unchanged import RunInputs, is_overtaken, last_run, run_to_send
 
 if TYPE_CHECKING:
     from inkaccord.run.bench import Progress
@@ -78,26 +78,18 @@ def still_stands(inputs: RunInputs, where: Path, place: str) -> Run | None:
     return last
 
 
-def run_to_send(
+def order_to_send(
     settings: Settings, loaded: LoadedOrder, order: Path, out: Path | None, *, sent: bool = False
 ) -> tuple[Run, Path]:
     """Return an order's last run and its out folder, from which files may be sent as they lie.
 
-    Raises OrderError ``run-first`` where anything that it rests on, or made, is another now.
-    ``sent`` tells that they may have gone off already.
+    Raises as :func:`~inkaccord.unchanged.run_to_send`.
     """
-    where = out_of(loaded, out)
-    inputs = RunInputs.read(loaded, settings.outside)
-    run = last_run(inputs, where, place_of(shelf_place(settings, loaded)), on_paper=False)
-    if run is None:
-        also = "; if older files have gone off, tell that vendor at once that others follow"
-        raise OrderError.of(
-            "run-first",
-            f"{loaded.order.order} was not run as it is now: it, its artwork, its approval, the "
-            f"files in {where} or what the shelf knows was changed since",
-            hint=f"{to_run(settings, order, out)}, and send what that makes{also if sent else ''}",
-        )
-    return run, where
+    where, place = out_of(loaded, out), place_of(shelf_place(settings, loaded))
+    again = to_run(settings, order, out)
+    return run_to_send(
+        RunInputs.read(loaded, settings.outside), where, place, again, sent=sent
+    ), where
 
 
 def load_with_book(settings: Settings, order: Path) -> LoadedOrder:

@@ -52,24 +52,17 @@ def command(
     Where one of them is another later, run, report and page say so: the vendor holds what no
     longer counts.
     """
-    from inkaccord.cli.one_run import load_with_book, run_to_send
-    from inkaccord.errors import OrderError
+    from inkaccord.cli.one_run import load_with_book, order_to_send
     from inkaccord.order.diary import read_diary
     from inkaccord.out_folder import OutFolder
     from inkaccord.recording.places import out_of
     from inkaccord.report.sending import mark_sent
     from inkaccord.run.sending import sent_now, to_be_sent
+    from inkaccord.unchanged import never_run
 
     loaded = load_with_book(settings, order)
-    run = OutFolder(out_of(loaded, out)).previous
-    if run is None:
-        raise OrderError.of(
-            "run-first",
-            f"{loaded.order.order} was not run yet: there is nothing to send",
-            hint=to_run(settings, order, out),
-        )
     if vendor is not None:
-        run, where = run_to_send(settings, loaded, order, out, sent=True)
+        run, where = order_to_send(settings, loaded, order, out, sent=True)
         sending = mark_sent(loaded, run, where, vendor, on, note)
         told = f"on {sending.on}, {vendor} was told that what it was sent does not hold"
         number = counted(len(sending.files), "print file")
@@ -79,6 +72,9 @@ def command(
         if not as_json:
             _say_next(settings, to_be_sent(run, read_diary(loaded.path).sendings), run, order, out)
         return
+    run = OutFolder(out_of(loaded, out)).previous
+    if run is None:
+        raise never_run(loaded.order.order, to_run(settings, order, out))
     sendings = read_diary(loaded.path).sendings
     found = sent_now(sendings, run)
     if as_json:

@@ -1,5 +1,6 @@
 """One colour as a person names it in one line, the same for every command that asks for one."""
 
+import contextlib
 import re
 from pathlib import Path
 from typing import Self
@@ -74,6 +75,8 @@ class Wanted(Frozen):
 
     @classmethod
     def _parsed(cls, text: str) -> Self | None:
+        if _is_file(text):  # whatever its name says besides
+            return cls(said=text, file=text)
         booked = _BOOK.fullmatch(text)
         if booked:
             return cls(said=f"{booked['name']} of the book", entry=booked["name"])
@@ -96,7 +99,7 @@ class Wanted(Frozen):
         if _SWATCH.fullmatch(text):
             name = SwatchName.parse(text)
             return cls(said=f"{name.sheet}/{name.swatch}", swatch=name)
-        if space == "" and (Path(text).suffix or Path(text).parent.suffix):
+        if space == "" and _named_as_file(text):
             return cls(said=text, file=text)
         return None
 
@@ -125,6 +128,19 @@ def parse_new(text: str) -> tuple[Wanted, Pair | None] | None:
         return Wanted.parse(what), Pair.parse(pair)
     except ValueError as problem:
         raise _no_colour(text, problem) from problem
+
+
+def _named_as_file(text: str) -> bool:
+    """Tell whether a text may be the path of a file, perhaps with ``/SAMPLE`` behind it."""
+    return bool(Path(text).suffix or Path(text).parent.suffix)
+
+
+def _is_file(text: str) -> bool:
+    """Tell whether such a file is there; one whose name has no suffix is none that is read."""
+    if _named_as_file(text):
+        with contextlib.suppress(OSError):  # a longer name than any file has
+            return Path(text).is_file() or Path(text).parent.is_file()
+    return False
 
 
 def _checked_lab(numbers: tuple[float, ...]) -> Lab:

@@ -35,6 +35,8 @@ class EyeDoubts:
         Doubts between pieces of which one was only ever judged by eye: an instrument would tell.
     beyond
         Those of them that stay, however the order trusts the eye: the swatches lay too far apart.
+    once_trusted
+        Pairs of which one more sheet is looked at once the order trusts the eye.
     paper
         The doubts that are none of the eye's.
     """
@@ -44,6 +46,7 @@ class EyeDoubts:
     ended: list[str] = field(default_factory=list)
     unread: list[Doubt] = field(default_factory=list)
     beyond: list[Doubt] = field(default_factory=list)
+    once_trusted: list[Pair] = field(default_factory=list)
     paper: list[Doubt] = field(default_factory=list)
 
     def waits_for_eye(self, colour: str) -> bool:
@@ -74,9 +77,9 @@ def eye_doubts(
                     found.ladders.append((pair, colour))
             if not sides:
                 found.unread.append(doubt)
-                if not doubt.distance.eye_decides and not _going_on(
-                    order, doubt, bench, trusted=True
-                ):
+                more = _going_on(order, doubt, bench, trusted=True)
+                found.once_trusted += [it for it in more if it not in found.once_trusted]
+                if not doubt.distance.eye_decides and not more:
                     found.beyond.append(doubt)
         else:
             found.paper.append(doubt)

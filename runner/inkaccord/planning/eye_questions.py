@@ -1,13 +1,12 @@
 """What a person is asked of what was judged by eye."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.picks import LOOKS_A_SHEET
 from inkaccord.knowledge.values import Torn
 from inkaccord.order.model import Order
 from inkaccord.planning.answers import answer
-from inkaccord.planning.doubts import Doubt
 from inkaccord.planning.eye import EyeDoubts
 from inkaccord.run.bench import Bench
 from inkaccord.run.plan import Choice, NextStep, StepKind
@@ -30,7 +29,7 @@ def eye_questions(
     for colour in found.ended:
         yield _ended(order, colour, bench)
     if found.unread and not order.accept_by_eye:
-        yield _unread(found.unread, bench, beyond)
+        yield _unread(found, bench, beyond)
 
 
 def _torn(order: Order, colour: str, torn: Torn, bench: Bench) -> NextStep:
@@ -75,8 +74,13 @@ def _ended(order: Order, colour: str, bench: Bench) -> NextStep:
     )
 
 
-def _unread(doubts: Sequence[Doubt], bench: Bench, beyond: Choice | None) -> NextStep:
-    """Ask for an instrument, or for leave to trust the eye: once for all that it concerns."""
+def _unread(found: EyeDoubts, bench: Bench, beyond: Choice | None) -> NextStep:
+    """Ask for an instrument, or for leave to trust the eye: once for all that it concerns.
+
+    What the leave leads to is said with it: sheets that are looked at once more.
+    """
+    doubts, more = found.unread, [str(it) for it in found.once_trusted]
+    follows = f", after a look at one more sheet of {' and one of '.join(more)}" if more else ""
     colours = tuple(dict.fromkeys(doubt.distance.colour for doubt in doubts))
     pairs = dict.fromkeys(side.pair for doubt in doubts for side in doubt.picked)
     sheets = [bench.pair(pair).picked_sheets[-1] for pair in pairs]
@@ -89,7 +93,7 @@ def _unread(doubts: Sequence[Doubt], bench: Bench, beyond: Choice | None) -> Nex
         colours=colours,
         choices=(
             Choice(
-                words="Yes: what was picked by eye is good enough."
+                words=f"Yes: what was picked by eye is good enough{follows}."
                 + (f" {beyond.words}" if beyond else ""),
                 answers=(
                     answer(bench, "accept_by_eye", value=True),

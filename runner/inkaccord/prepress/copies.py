@@ -19,10 +19,11 @@ from inkaccord.artwork.swaps import (
     Swap,
     TintMode,
     TintTable,
+    without_profile,
 )
 from inkaccord.artwork.taking_up import OrderSays
 from inkaccord.colour.builds import Drive
-from inkaccord.colour.paints import Paint, PaintKind, grey_share
+from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.errors import InkaccordError
@@ -158,7 +159,8 @@ def all_swaps_for(
     swaps = swaps_for(order, known, order.jobs[name].device.drive)
     swaps += neutrals_for(order, bench, name)
     if order.profiled_of(name) is Profiled.PLAIN:
-        swaps += kept_without_profile(artwork, swaps)
+        found = (it.paint for it in artwork.colours if it.found_as is not FoundAs.BRAND)
+        swaps += without_profile((it for it in found if it is not None), swaps)
     return swaps + kept_though_rewritten(order, swaps)
 
 
@@ -199,23 +201,6 @@ def swaps_for(order: Order, known: list[Translation], drive: Drive) -> tuple[Swa
 def _counted(percent: float, kind: PaintKind) -> float:
     """Return a share of full scale in the numbers that a kind of colour counts in."""
     return percent * 2.55 if kind is PaintKind.RGB else percent
-
-
-def kept_without_profile(artwork: PieceArtwork, swaps: Collection[Swap]) -> tuple[Swap, ...]:
-    """Return what takes the profile from colours that stay, save those that are named already.
-
-    Else black type with a profile would still be mixed of four inks.
-    """
-    greys = {it.old.kind for it in swaps if it.neutral}
-    named = {it.old for it in swaps}
-    kinds = {PaintKind.CMYK, PaintKind.RGB, PaintKind.GRAY}
-    kept = (it.paint for it in artwork.colours if it.found_as is not FoundAs.BRAND)
-    return tuple(
-        Swap(old=paint, new=paint, tolerance=0.0)
-        for paint in dict.fromkeys(kept)
-        if paint is not None and paint.kind in kinds and paint not in named
-        if paint.kind not in greys or grey_share(paint) is None
-    )
 
 
 def kept_though_rewritten(order: Order, swaps: Collection[Swap]) -> tuple[Swap, ...]:

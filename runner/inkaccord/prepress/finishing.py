@@ -45,10 +45,15 @@ def with_overprint(order: Order, data: bytes, name: str) -> tuple[bytes, tuple[D
     return made or data, said
 
 
-_NOT_TO_STANDARD = (
+_NO_PROFILE = (
     "name the profile of the vendor's printing condition as 'output_profile', in the inks that it "
-    "prints; or change this in the artwork"
+    "prints"
 )
+_NOT_TO_STANDARD = {
+    "pdfx-output-intent": _NO_PROFILE,
+    "pdfx-colour": f"{_NO_PROFILE}; or change this in the artwork",
+}
+"""What mends a print file, by what it is found to lack: to export it as PDF/X-4 is our own part."""
 
 
 def made_to_standard(
@@ -69,4 +74,9 @@ def made_to_standard(
         when=datetime.datetime.combine(order.date, datetime.time(), datetime.UTC),
     )
     made, left = make_pdfx4(data, settings, profile=profile, name=name)
-    return made, tuple(it.model_copy(update={"hint": _NOT_TO_STANDARD}) for it in left)
+    return made, tuple(_to_mend(it) for it in left)
+
+
+def _to_mend(left: Diagnostic) -> Diagnostic:
+    hint = _NOT_TO_STANDARD.get(left.code, "change this in the artwork, and run again")
+    return left.model_copy(update={"in_program": None, "hint": hint})

@@ -16,8 +16,10 @@ from inkaccord.web.studio import OrderOnPage, Studio, asked_order
 
 
 def again_page(request: Request) -> Response:
-    """Say what must be thought about, and ask for a name."""
-    return _asking(asked_order(request))
+    """Say what must be thought about, and ask for a name. Raises OrderError ``one-order``."""
+    order, studio = asked_order(request), request.app.state.studio
+    studio.folder_for_another()
+    return _asking(order)
 
 
 async def again(request: Request) -> Response:

@@ -95,6 +95,8 @@ def shown_order(
         all_sent=bool(parcels) and all(it.sent and not it.sent.changed for it in parcels),
         client=client_card(order),
         cost=cost_list(last.charges if last else ()),
+        run_first=any(it.code == "run-first" for it in found),
+        holds_others=request.app.state.studio.holds_others,
         priced=order.trouble is None and states_prices(order.loaded.order),
         running=running,
         findings=found,

@@ -36,6 +36,7 @@ def orders(request: Request) -> Response:
         "orders.html",
         rows=[_row(it, shelves) for it in studio.orders()],
         opened=studio.opened,
+        holds_others=studio.holds_others,
         on_network=request.app.state.start.joining is not None,
     )
 

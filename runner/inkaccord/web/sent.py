@@ -4,9 +4,10 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
-from inkaccord.errors import InkaccordError, OrderError
+from inkaccord.errors import InkaccordError
 from inkaccord.report.sending import mark_sent, not_sent
 from inkaccord.report.wording import vendor_title
+from inkaccord.unchanged import RunInputs, run_to_send
 from inkaccord.web.order import shown_order
 from inkaccord.web.studio import OrderOnPage, asked_order
 from inkaccord.web.typed import typed_day
@@ -26,16 +27,9 @@ async def sent(request: Request) -> Response:
 
 def _marked(order: OrderOnPage, vendor: str, on: str) -> Doing:
     loaded = order.loaded
-    if order.run is None:
-        raise OrderError.of("run-first", "this order was not run yet: there is nothing to send")
-    if order.is_stale:
-        raise OrderError.of(
-            "run-first",
-            "this order was changed since its last run: what lies here is not what goes now",
-            hint="run it again, and send what that makes; if older files have gone off, tell that "
-            "vendor at once that others follow",
-        )
-    sending = mark_sent(loaded, order.run, order.out, vendor, typed_day(on))
+    inputs = RunInputs.read(order.with_book(), order.plugins)
+    run = run_to_send(inputs, order.out, order.shelf, "run it again", sent=True)
+    sending = mark_sent(loaded, run, order.out, vendor, typed_day(on))
 
     def undo() -> None:
         not_sent(loaded, sending)

@@ -140,9 +140,14 @@ class Studio:
         """Return every order, read anew, in the order of their paths."""
         return [self.at(path) for path in sorted(order_files(self.opened))]
 
+    @property
+    def holds_others(self) -> bool:
+        """Whether another order may be begun beside those that are here."""
+        return self.opened.is_dir() and not (self.opened / ORDER_FILE).is_file()
+
     def folder_for_another(self) -> Path:
         """Return the folder that a new order lies in. Raises OrderError ``one-order``."""
-        if not self.opened.is_dir() or (self.opened / ORDER_FILE).is_file():
+        if not self.holds_others:
             raise OrderError.of(
                 "one-order",
                 "the page was opened on one order, and has no folder for another",
