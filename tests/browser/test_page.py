@@ -235,6 +235,20 @@ def test_no_field_cuts_off_what_is_typed(quiet: "Page", opened: OpenPage, width:
     assert cut_off(page) == []
 
 
+@pytest.mark.slow
+def test_the_text_of_an_order_has_the_whole_width_until_something_is_said(
+    quiet: "Page", opened: OpenPage
+) -> None:
+    quiet.set_viewport_size({"width": 1400, "height": 900})
+    quiet.goto(f"http://{opened.host}{opened.order}/text")
+    text, widths = quiet.locator("[name=text]"), []
+    for more in ("", "nothing: like this\n"):
+        text.fill(text.input_value() + more)
+        quiet.locator("#said-count").filter(has_text="to look at" if more else "order").wait_for()
+        widths.append(quiet.evaluate("document.querySelector('[name=text]').clientWidth"))
+    assert widths[0] > 1.4 * widths[1]
+
+
 def cut_off(page: "Page") -> list[str]:
     """The fields of several lines that show less than they hold."""
     found: list[str] = page.evaluate(
