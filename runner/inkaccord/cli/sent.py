@@ -72,11 +72,11 @@ def command(
         if not as_json:
             _say_next(settings, to_be_sent(run, read_diary(loaded.path).sendings), run, order, out)
         return
-    run = OutFolder(out_of(loaded, out)).previous
-    if run is None:
+    last = OutFolder(out_of(loaded, out)).previous
+    if last is None:
         raise never_run(loaded.order.order, to_run(settings, order, out))
     sendings = read_diary(loaded.path).sendings
-    found = sent_now(sendings, run)
+    found = sent_now(sendings, last)
     if as_json:
         print_json({"exit_code": 0, "sent": [it.model_dump(mode="json") for it in found]})
         return
@@ -86,13 +86,13 @@ def command(
         settings.screen.print(plain(words), soft_wrap=True)
     if not found:
         settings.say("Nothing was sent yet, as far as the diary says.")
-    if loaded.sha256 != run.order_sha256:
+    if loaded.sha256 != last.order_sha256:
         again = to_run(settings, order, out)
         settings.say(
             f"The order was changed since its last run, which this is held against: {again}"
         )
         return
-    _say_next(settings, to_be_sent(run, sendings), run, order, out)
+    _say_next(settings, to_be_sent(last, sendings), last, order, out)
 
 
 def _say_next(

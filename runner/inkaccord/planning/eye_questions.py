@@ -69,6 +69,7 @@ def _ended(order: Order, colour: str, bench: Bench) -> NextStep:
             Choice(
                 words="Another swatch on the sheets looks nearer: pick that one.",
                 command=quoted("inkaccord", "record", swatch.sheet, "--pick", f"{colour}=SWATCH"),
+                sheets=(swatch.sheet,),
             ),
         ),
     )

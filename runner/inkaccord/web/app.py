@@ -46,6 +46,7 @@ from inkaccord.web import (
     target,
     text,
 )
+from inkaccord.web.doors import Doors, order_at
 from inkaccord.web.gate import JOIN, Gate, Start
 from inkaccord.web.made import made
 from inkaccord.web.rendering import page
@@ -158,7 +159,7 @@ def make_app(studio: Studio, runs: Commands, uploads: Uploads, start: Start) -> 
     caught = Middleware(ExceptionMiddleware, handlers=handlers)
     app = Starlette(
         routes=[Mount("/", routes=routes, middleware=[caught])],
-        middleware=[Middleware(Gate, start)],
+        middleware=[Middleware(Gate, start), Middleware(Doors)],
     )
     app.state.studio, app.state.runs, app.state.uploads = studio, runs, uploads
     app.state.undos, app.state.start = Undos(), start
@@ -212,7 +213,13 @@ async def _fallen(request: Request, problem: Exception) -> Response:
 
 
 async def _told(request: Request, problem: InkaccordError, status: int) -> Response:
-    return page("trouble.html", status, findings=problem.findings, typed=await _typed(request))
+    return page(
+        "trouble.html",
+        status,
+        findings=problem.findings,
+        typed=await _typed(request),
+        at=order_at(request.url.path),
+    )
 
 
 async def _typed(request: Request) -> list[str]:

@@ -7,6 +7,7 @@ from markupsafe import escape
 from starlette.responses import HTMLResponse
 
 from inkaccord.report.html import give_words
+from inkaccord.web.doors import with_doors
 from inkaccord.words import visible
 
 if TYPE_CHECKING:
@@ -36,6 +37,7 @@ def _environment() -> "Environment":
         finalize=_shown,
     )
     give_words(made)
+    made.filters["with_doors"] = with_doors
     made.filters["as_typed"] = escape  # in a field a text is itself, its ends of lines too
     return made
 
