@@ -1,7 +1,7 @@
 """Mends that name a command lead, on the page, to the page that does it."""
 
 import pytest
-from markupsafe import Markup
+from markupsafe import escape
 
 from inkaccord.web.doors import _AT, with_doors
 
@@ -13,27 +13,27 @@ AT = "/order/abc"
     [
         (
             "'inkaccord shelf draw K7Q-XM3' draws it",
-            "‘<a href=\"/order/abc/shelf/K7Q-XM3\">Sheet K7Q-XM3</a>’ draws it",
+            '‘<a href="/order/abc/shelf/K7Q-XM3">Sheet K7Q-XM3</a>’ draws it',
         ),
         (
             "then answer 'inkaccord look K7Q-XM3' anew",
-            "then answer ‘<a href=\"/order/abc/look/K7Q-XM3\">Look at sheet K7Q-XM3</a>’ anew",
+            'then answer ‘<a href="/order/abc/look/K7Q-XM3">Look at sheet K7Q-XM3</a>’ anew',
         ),
         (
             "record it with 'inkaccord record K7Q-XM3 FILE FILE …'",
-            "record it with ‘<a href=\"/order/abc/read/K7Q-XM3\">Readings of sheet K7Q-XM3</a>’",
+            'record it with ‘<a href="/order/abc/read/K7Q-XM3">Readings of sheet K7Q-XM3</a>’',
         ),
         (
             "'inkaccord shelf verify' looks for <damage>",
-            "‘<a href=\"/order/abc/copies\">Look it through</a>’ looks for &lt;damage&gt;",
+            '‘<a href="/order/abc/copies">Look it through</a>’ looks for &lt;damage&gt;',
         ),
         (
             "'inkaccord book show 'Harbour green'' says what each says",
-            "‘<a href=\"/order/abc/book\">Book of colours</a>’ says what each says",
+            '‘<a href="/order/abc/book">Book of colours</a>’ says what each says',
         ),
         (
             "where each is: inkaccord samples 'my order'; any sheet by its id",
-            "where each is: ‘<a href=\"/order/abc\">the order’s page</a>’; any sheet by its id",
+            'where each is: ‘<a href="/order/abc">the order’s page</a>’; any sheet by its id',
         ),
         ("open it with 'inkaccord open --on-network'", None),
         ("write 'bleed_repair: mirror'", None),
@@ -42,7 +42,7 @@ AT = "/order/abc"
 def test_a_command_is_the_page_that_does_it(mend: str, shown: str | None) -> None:
     token = _AT.set(AT)
     try:
-        assert with_doors(mend) == (Markup(shown) if shown else Markup.escape(mend))
+        assert str(with_doors(mend)) == (shown or str(escape(mend)))
     finally:
         _AT.reset(token)
 
