@@ -487,6 +487,8 @@ ADVICE: Mapping[str, Advice] = {
     "left-alone": Advice("take it out of the artwork, or see to it by hand in the print file"),
     "bad-operands": _BROKEN,
     "misspelt-colour": _BROKEN,
+    "chosen-again": Advice("choose the colour anew for what is painted with it, or export again"),
+    "double-entry": _BROKEN,
     "bad-inline-image": _BROKEN,
     "bad-colour-space": _BROKEN,
     "bad-shading": Advice("export the artwork again, or draw the gradient anew"),

@@ -9,19 +9,18 @@ from collections.abc import Mapping
 
 import pikepdf
 
-_INLINE_KEYS = {
+INLINE_KEYS = {
     "/BPC": "/BitsPerComponent", "/CS": "/ColorSpace", "/D": "/Decode", "/DP": "/DecodeParms",
     "/F": "/Filter", "/H": "/Height", "/IM": "/ImageMask", "/I": "/Interpolate", "/W": "/Width",
 }  # fmt: skip
+"""The full names of entries (ISO 32000-2, table 91)."""
 
 
 def inline_entries(image: object) -> Mapping[str, pikepdf.Object]:
     """Return an inline image's entries under their full names (ISO 32000-2, table 91)."""
     items = list(image._image_object)  # type: ignore[attr-defined]  # noqa: SLF001 - see above
     keys = [str(key) for key in items[::2]]
-    return {
-        _INLINE_KEYS.get(key, key): value for key, value in zip(keys, items[1::2], strict=False)
-    }
+    return {INLINE_KEYS.get(key, key): value for key, value in zip(keys, items[1::2], strict=False)}
 
 
 def inline_samples(image: object) -> bytes:

@@ -11,10 +11,11 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.diagnostics import Diagnostic, Place, note, warning
+from inkaccord.diagnostics import Diagnostic, Place, error, note, warning
 from inkaccord.errors import FileError
 from inkaccord.files import as_given, check_is_file, check_name
 from inkaccord.pdf.budget import Budget
+from inkaccord.pdf.double_entries import double_entry
 from inkaccord.pdf.entries import BAD_OBJECT
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.qpdf import identity, try_out
@@ -27,6 +28,8 @@ _MANY_OBJECTS = 2000
 """From so many on, a file is let go when it is closed: each object takes a kilobyte or two."""
 _SAID = "rescued"
 """Where an open file that stands in the place of another keeps what is said of that."""
+_READ_FROM = "read_from"
+"""Where an open file keeps what it is read from."""
 
 # What pikepdf tells programmers of odd metadata, a traceback with it, is for no screen of ours.
 logging.getLogger("pikepdf").addHandler(logging.NullHandler())
@@ -73,6 +76,7 @@ def open_artwork(
     with pdf, refusing_damage(label), refusing_memory(label):
         if said is not None:
             setattr(pdf, _SAID, said)
+        setattr(pdf, _READ_FROM, source if said is None else said.data)
         if changing:
             _check_rights(pdf, place)
         _check_pages(pdf, limits, place)
@@ -212,8 +216,23 @@ def opening_findings(pdf: pikepdf.Pdf, name: str | None = None) -> list[Diagnost
     place = Place(file=name)
     rescued: Rescued | None = getattr(pdf, _SAID, None)
     found = [rescued.finding(name)] if rescued is not None else []
+    read_from = getattr(pdf, _READ_FROM, b"")
+    told = {str(text): double_entry(str(text), pdf, read_from) for text in pdf.get_warnings()}
+    found += [
+        error(
+            "double-entry",
+            double.spoken,
+            place=place,
+            in_program="export it again, from the program in which it was drawn",
+        )
+        for double in dict.fromkeys(filter(None, told.values()))
+    ]
     warnings = list(
-        dict.fromkeys(_without_source(_words(text), pdf.filename) for text in pdf.get_warnings())
+        dict.fromkeys(
+            _without_source(_words(text), pdf.filename)
+            for text, double in told.items()
+            if double is None
+        )
     )
     if warnings:
         more = f" (and {len(warnings) - 1} more)" if len(warnings) > 1 else ""

@@ -96,6 +96,12 @@ def a_drawn_letter_with_the_page_s_colours(pdf: pikepdf.Pdf) -> bytes:
     return finish(pdf, content, ColorSpace=Dictionary(Gold=foil()), ExtGState=states)
 
 
+def a_square_behind_a_stray_d1(pdf: pikepdf.Pdf) -> bytes:
+    """What says outside a drawn letter that it is a stencil, is none (ISO 32000-2, 9.6.4)."""
+    content = "9 0 0 0 9 9 d1 " + GROUND + "/Gold cs 1 scn 50 40 60 60 re f"
+    return finish(pdf, content, ColorSpace=Dictionary(Gold=foil()))
+
+
 def _bytes(pdf: pikepdf.Pdf) -> bytes:
     out = io.BytesIO()
     pdf.save(out)
@@ -106,7 +112,7 @@ def _bytes(pdf: pikepdf.Pdf) -> bytes:
     "make",
     [
         a_form_that_takes_its_colour, an_annotation, a_picture, a_picture_in_the_content,
-        a_drawn_letter, a_drawn_letter_with_the_page_s_colours,
+        a_drawn_letter, a_drawn_letter_with_the_page_s_colours, a_square_behind_a_stray_d1,
     ],
 )  # fmt: skip
 def test_what_lies_under_a_plate_is_left_in_wherever_it_is_painted(make, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]  # one of those above

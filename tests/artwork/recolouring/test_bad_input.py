@@ -31,6 +31,7 @@ from inkaccord.pdf.opening import open_artwork
 SWAP = f"{OLD} = {NEW}"
 BOX = b" 0 0 50 50 re f"
 PROCESS = RecolourOptions(spots=SpotMode.PROCESS)
+KELP_SWAP = "spot Kelp = cmyk 10 20 30 0"
 
 
 @pytest.mark.parametrize("content", [b"q q " + OLD_K + BOX, b"Q Q " + OLD_K + BOX + b" Q"])
@@ -69,6 +70,47 @@ def test_misspelt_numbers_that_some_reader_takes_for_a_swapped_colour_hold_the_p
     assert [one.code for one in result.errors] == ["misspelt-colour"]
     assert "cmyk 85 20 60 30" in result.errors[0].message
     assert result.errors[0].place.box_mm is None  # what is spelt well stands elsewhere
+
+
+AGAIN = b"/K cs .3 scn" + BOX + b" "
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        AGAIN + b"/K cs" + BOX, AGAIN + b"q /K cs 0 0 9 9 re B Q",
+        b"/K CS .3 SCN /K CS 0 0 9 9 re s",
+        AGAIN + b"/K cs q 0 0 9 9 re f Q 1 scn", AGAIN + b"/F Do", b"/F Do " + AGAIN + b"/F Do",
+        AGAIN + b"/G Do",
+    ],
+)  # fmt: skip
+def test_a_spot_chosen_again_after_a_tint_holds_the_piece(content: bytes) -> None:
+    """Full ink by the standard (8.6.8) and for poppler; Ghostscript, PDFium go on with the tint."""
+    result = recolour(_again(content), swaps(KELP_SWAP), options=PROCESS)
+    assert [one.code for one in result.errors] == ["chosen-again"]
+    assert "after spot Kelp 30%" in result.errors[0].message
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        AGAIN + b"/K cs .6 scn" + BOX, AGAIN + b"q /K cs Q" + BOX, AGAIN + b"/K cs 0 0 9 9 re S",
+        b"/K cs 1 scn" + BOX + b" /K cs" + BOX, AGAIN + b"0 g /K cs" + BOX,
+        b"/K cs" + BOX + b" /F Do",
+        AGAIN + b"/K cs q 0 g" + BOX + b" Q 1 scn" + BOX, AGAIN + b"/K cs 0 0 9 9 re n",
+    ],
+)  # fmt: skip
+def test_a_spot_chosen_again_in_vain_or_as_it_was_is_fine(content: bytes) -> None:
+    proven(_again(content), KELP_SWAP, options=PROCESS)
+    assert not recolour(_again(content), swaps(KELP_SWAP), options=PROCESS).errors
+
+
+def _again(content: bytes) -> bytes:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        resource(page, "/XObject", "/F", form(pdf, b"/K cs" + BOX))
+        resource(page, "/XObject", "/G", form(pdf, b"/F Do"))
+
+    return document(content, f"<< /ColorSpace << /K {KELP} >> >>", setup)
 
 
 def test_misspelt_numbers_in_the_space_of_whoever_draws_them() -> None:

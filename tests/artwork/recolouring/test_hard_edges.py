@@ -3,6 +3,7 @@
 import io
 from collections.abc import Iterator
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pikepdf
@@ -10,11 +11,13 @@ import pytest
 from numpy.typing import NDArray
 
 import gradient_kit
-from artwork_kit import codes, document, opened, parsed, proven, resource, swaps
+from artwork_kit import codes, document, opened, parsed, proven, resource, stream, swaps
 from gradient_kit import CONSTRUCTS, FRAMES, Build, Frame, Numbers, Stripe, axial, exact, swapped
+from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
+from inkaccord.pdf.colours.functions import Function
 from inkaccord.pdf.rendering import ink_pages, page_pictures
-from outside import need_program
+from outside import need_program, plates
 
 pytestmark = pytest.mark.slow
 
@@ -247,3 +250,68 @@ def test_a_rainbow_in_two_directions_is_refused() -> None:
     )
     made = recolour(source, swaps("rgb 255 255 255 = rgb 204 102 0"))
     assert "mixed-kinds" in codes(made)
+
+
+SEA, ROSE = (1.0, 0.0, 0.0, 0.0), (0.0, 0.9, 0.1, 0.0)
+PARTS = {
+    "first": ([(ROSE, SEA), (OLD, PINK)], [0.0]),
+    "first, swapped": ([(OLD, SEA), (ROSE, PINK)], [0.0]),
+    "first two": ([(SEA, OLD), (OLD, SEA), (ROSE, PINK)], [0.0, 0.0]),
+    "last": ([(OLD, PINK), (SEA, ROSE)], [1.0]),
+    "last, swapped": ([(PINK, SEA), (OLD, ROSE)], [1.0]),
+    "both": ([(OLD, SEA), (PINK, ROSE), (SEA, OLD)], [0.0, 1.0]),
+    "inner": ([(PINK, OLD), (SEA, ROSE), (OLD, PINK)], [0.5, 0.5]),
+}
+"""Ends of a stitching function's parts, and its bounds: of some parts no width is left."""
+
+
+def _stitched(name: str, colours: dict[Numbers, Numbers], space: str) -> bytes:
+    ends, bounds = PARTS[name]
+
+    def said(colour: Numbers) -> str:
+        inks = colours.get(colour, colour)
+        return "[" + " ".join(map(str, inks if space[1] == "D" else (*inks, 0.2))) + "]"
+
+    parts = " ".join(
+        f"<< /FunctionType 2 /Domain [0 1] /N 1 /C0 {said(a)} /C1 {said(b)} >>" for a, b in ends
+    )
+    return document(
+        b"/S sh",
+        f"<< /Shading << /S << /ShadingType 2 /ColorSpace {space} /Coords [20 0 80 0] "
+        f"/Extend [true true] /Function << /FunctionType 3 /Domain [0 1] /Functions [{parts}] "
+        f"/Bounds [{' '.join(map(str, bounds))}] /Encode [{'0 1 ' * len(ends)}] >> >> >> >>",
+        lambda pdf, page: _with_foil(pdf, page) if space[1] != "D" else None,
+    )
+
+
+def _with_foil(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+    """Fill in the look of the four plates beside a foil, which calls for a program."""
+    ranges = f"/Domain [{'0 1 ' * 5}] /Range [{'0 1 ' * 4}]"
+    look = stream(pdf, b"{ pop }", f"<< /FunctionType 4 {ranges} >>")
+    page.obj.Resources.Shading.S.ColorSpace[3] = pdf.make_indirect(look)
+
+
+FOILED = "[/DeviceN [/Cyan /Magenta /Yellow /Black /Foil] /DeviceCMYK null]"
+
+
+@pytest.mark.parametrize("space", ["/DeviceCMYK", FOILED])
+@pytest.mark.parametrize("name", PARTS)
+def test_parts_without_a_width_print_as_their_twin(name: str, space: str, tmp_path: Path) -> None:
+    """Beyond the ends some readers show the part that has none: so do Ghostscript and poppler."""
+    made = proven(_stitched(name, {}, space), SWAP, render=True)
+    assert not made.errors
+    twin = _stitched(name, {OLD: NEW}, space)
+    found, wanted = (plates(one, tmp_path) for one in (made.data, twin))
+    assert found.keys() == wanted.keys()
+    assert max(np.abs(found[name] - wanted[name]).max() for name in wanted) < 1
+    shown = [np.asarray(next(page_pictures(one, dpi=72)), int) for one in (made.data, twin)]
+    assert np.abs(shown[0] - shown[1]).max() <= 3
+
+
+def test_the_proof_refuses_what_lost_the_part_before_its_start(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(Function, "beginning", Function.__call__)
+    source = _stitched("first", {}, "/DeviceCMYK")
+    made = recolour(source, swaps(SWAP))
+    assert not prove(source, made.data, swaps(SWAP), render=False).passed

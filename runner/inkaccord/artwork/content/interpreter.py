@@ -24,8 +24,14 @@ from inkaccord.artwork.content.graphics_state import (
     inherited,
 )
 from inkaccord.artwork.content.operators import FULL_OPERATORS, LEAN_OPERATORS, text_paints
-from inkaccord.artwork.content.reading import FILL, OVERPRINT, STROKE, ColourReading, Guide
-from inkaccord.artwork.content.scan import InlineImage, after_construct, inline_image, pattern_for
+from inkaccord.artwork.content.reading import AGAIN, FILL, OVERPRINT, STROKE, ColourReading, Guide
+from inkaccord.artwork.content.scan import (
+    InlineImage,
+    after_construct,
+    inline_image,
+    paints_before_setting,
+    pattern_for,
+)
 from inkaccord.artwork.content.steps import (
     BAD,
     BLANKS,
@@ -171,7 +177,12 @@ class _Run:
                         stroke = pen
                 elif code == SPACE:
                     fills.append(None)
+                    before = fill if step.fill else stroke
                     pen = self._select(step, match.start(1), match.end())
+                    if pen.mapped is not None and (
+                        before.inherited or before.space.key == pen.space.key
+                    ):
+                        self._chosen_again(data, match.end(), before, pen, fill=step.fill)
                     if step.fill:
                         fill = pen
                     else:
@@ -251,6 +262,25 @@ class _Run:
         else:
             self._guide.finding(
                 "misspelt-colour", f"{text!r} is misspelt, and may be read as {old}, which changes"
+            )
+
+    def _chosen_again(
+        self, data: bytes, start: int, before: ColourPen, pen: ColourPen, *, fill: bool
+    ) -> None:
+        """Report a space that is chosen a second time, if its first colour is then painted with.
+
+        By the standard that colour is set anew (ISO 32000-2, 8.6.8): so poppler has it. Ghostscript
+        10.00 and PDFium go on with the last one (tried).
+        """
+        if not paints_before_setting(data, start, fill=fill):
+            return
+        if before.inherited:
+            self.reading.consulted |= {FILL if fill else STROKE, AGAIN}
+        if before.space.key == pen.space.key and before.colour != pen.colour:
+            self._guide.finding(
+                "chosen-again",
+                f"{pen.space.name} is chosen again after {before.colour or 'another colour'}, and "
+                f"painted with as it is: some devices make {pen.colour} of it, others go on",
             )
 
     def _set(self, step: ColourStep, pen: ColourPen, start: int, end: int) -> ColourPen:
@@ -406,7 +436,7 @@ class _Run:
                 self.reading.consulted.add(FILL)
             if STROKE in consulted and state.stroke.inherited:
                 self.reading.consulted.add(STROKE)
-            self.reading.consulted |= consulted & {OVERPRINT}
+            self.reading.consulted |= consulted & {OVERPRINT, AGAIN}
             if new is not None:
                 text = step.lead + new.encode() + b" Do"
                 self.reading.edits.append((match.start(1), match.end(), text))

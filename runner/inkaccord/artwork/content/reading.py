@@ -33,6 +33,8 @@ class Guide(Around, Protocol):
 FillSet = tuple[int, ColourStep]
 """Where a device colour is set for filling, and what that does."""
 FILL, STROKE, OVERPRINT = "fill", "stroke", "overprint"
+AGAIN = "again"
+"""That the very colour it was called with made a difference, not only its space."""
 
 
 @dataclass(slots=True)

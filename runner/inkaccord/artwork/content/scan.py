@@ -15,7 +15,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
-from inkaccord.artwork.content.operators import LEAN_OPERATORS, NAMED_OPERATORS
+from inkaccord.artwork.content.operators import (
+    COLOUR_OPERATORS,
+    FULL_OPERATORS,
+    LEAN_OPERATORS,
+    NAMED_OPERATORS,
+    PAINT_OPERATORS,
+)
 
 SPACE = rb"\x00\t\n\x0c\r "
 DELIMITERS = rb"()<>\[\]{}/%"
@@ -271,14 +277,16 @@ class Operator:
     image: InlineImage | None = None
 
 
-def operators(data: bytes, wanted: frozenset[bytes] = LEAN_OPERATORS) -> Iterator[Operator]:
+def operators(
+    data: bytes, wanted: frozenset[bytes] = LEAN_OPERATORS, start: int = 0
+) -> Iterator[Operator]:
     """Yield the wanted operators of a content stream with their operands and places.
 
     The convenient form of the scanner, for proofs and tests; the rewriter drives the pattern
     itself (:mod:`inkaccord.artwork.content.interpreter`).
     """
     pattern = pattern_for(wanted)
-    position = 0
+    position = start
     while True:
         jump = -1
         for match in pattern.finditer(data, position):
@@ -307,3 +315,28 @@ def operators(data: bytes, wanted: frozenset[bytes] = LEAN_OPERATORS) -> Iterato
         if jump < 0 or jump >= len(data):
             return
         position = jump
+
+
+def paints_before_setting(data: bytes, start: int, *, fill: bool) -> bool:
+    """Tell whether content paints from ``start`` on before its fill, or stroke, is set anew."""
+    set_anew = [False]
+    """In each state that is open."""
+    for one in operators(data, FULL_OPERATORS, start):
+        if one.word == b"q":
+            set_anew.append(set_anew[-1])
+        elif one.word == b"Q":
+            set_anew.pop()
+        elif one.word in COLOUR_OPERATORS and one.word.islower() is fill:
+            set_anew[-1] = True
+        elif not set_anew[-1] and _paints(one, fill=fill):
+            return True
+        if not set_anew or set_anew == [True]:
+            return False
+    return False
+
+
+def _paints(one: Operator, *, fill: bool) -> bool:
+    if one.word in PAINT_OPERATORS:
+        fills, strokes, text = PAINT_OPERATORS[one.word]
+        return text or (fills if fill else strokes)
+    return one.word == b"Do" or (one.image is not None and one.image.is_mask and fill)

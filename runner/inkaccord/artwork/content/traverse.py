@@ -18,7 +18,7 @@ import pikepdf
 
 from inkaccord.artwork.content.graphics_state import ColourState, first_state
 from inkaccord.artwork.content.interpreter import ColourInterpreter
-from inkaccord.artwork.content.reading import FILL, OVERPRINT, STROKE, ColourReading, FillSet
+from inkaccord.artwork.content.reading import AGAIN, FILL, OVERPRINT, STROKE, ColourReading, FillSet
 from inkaccord.artwork.content.scan import InlineImage
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.diagnostics import Place, error
@@ -26,6 +26,7 @@ from inkaccord.errors import FileError
 from inkaccord.pdf.colours.scope import Scope, Scopes
 from inkaccord.pdf.colours.space_reader import SpaceReader
 from inkaccord.pdf.colours.spaces import Space, SpaceKind
+from inkaccord.pdf.double_entries import doubles_in_line
 from inkaccord.pdf.entries import objgen
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.page_objects import content_streams, inherited
@@ -256,6 +257,8 @@ class Traversal:
     ) -> bytes | None:
         """Look at an inline image; see :class:`inkaccord.artwork.content.reading.Guide`."""
         del reading
+        for double in doubles_in_line(data[slice(*image.header)]):
+            self.finding("double-entry", double.spoken)
         try:
             header = pikepdf.Object.parse(b"<<" + data[slice(*image.header)] + b">>")
         except (pikepdf.PdfError, ValueError):
@@ -274,7 +277,7 @@ def _key(state: ColourState, consulted: frozenset[str], full: bool) -> Key:
     for part, pen in ((FILL, state.fill), (STROKE, state.stroke)):
         if part in consulted:
             parts += [part, pen.space.key, pen.out.key]
-            if full or OVERPRINT in consulted:
+            if full or consulted & {OVERPRINT, AGAIN}:
                 parts += [pen.colour, pen.pattern]
     if OVERPRINT in consulted:
         parts += [OVERPRINT, state.overprint, state.muted]

@@ -154,8 +154,19 @@ class _Writer:
     plates: Mapping[str, bool]
     done: set[tuple[int, int]] = field(default_factory=set)
 
-    def rewrite(self, stream: Any, resources: Any, begins: "_State", depth: int = 0) -> None:
+    def rewrite(
+        self,
+        stream: Any,
+        resources: Any,
+        begins: "_State",
+        depth: int = 0,
+        *,
+        glyph: bool = False,
+    ) -> None:
         """Rewrite one content stream and all that it draws, each once.
+
+        ``glyph`` says whether it draws a character, which alone can say that it is a stencil,
+        painted as the text that shows it (ISO 32000-2, 9.6.4).
 
         One that begins otherwise elsewhere is found by comparing what is painted.
         """
@@ -186,12 +197,12 @@ class _Writer:
                     inside(cell, resources, _State(NO_OVERPRINT))
             elif operator in _SHOW:
                 own = entry(state.font, "/Resources") or resources
-                for glyph in _drawn_glyphs(state.font, step.operands):
-                    self.rewrite(glyph, own, replace(state), depth + 1)
+                for drawn in _drawn_glyphs(state.font, step.operands):
+                    self.rewrite(drawn, own, replace(state), depth + 1, glyph=True)
             elif operator == "Tf":
                 state.font = entry(entry(resources, "/Font") or {}, word(step.operands[0]))
-            elif operator == "d1":
-                return  # a stencil, painted as the text that shows it (9.6.4)
+            elif operator == "d1" and glyph:
+                return
             out.append(step)
             if operator not in _STATE:
                 continue

@@ -32,6 +32,7 @@ from inkaccord.artwork.proof.shading_pairs import UNREADABLE, ShadingPair, once_
 from inkaccord.artwork.proof.shading_values import (
     Evaluate,
     Numbers,
+    beginning,
     evaluator,
     inside,
     leaves,
@@ -147,7 +148,13 @@ class _Judge:
             return None
         low, high = sorted(numbers_of(self._old.get("/Domain", [0, 1])))
         found = []
-        for chain in self._chains(low, high):
+        parts = list(self._chains(low, high))
+        for own in self._own_ends(parts, low, high):
+            want = self._all_inks(self._wanted.becomes(self._judged(own)), own)
+            if want is None:
+                return None
+            found.append([(own, want)] * 2)
+        for chain in parts:
             colours = [self._judged(chain.at(place)) for place in chain.places]
             for first, last in pairwise(sorted(self._stops(chain, colours))):
                 ends = (colours[first], colours[last])
@@ -195,14 +202,35 @@ class _Judge:
             [self._judged(one.at(place)) for one in found for place in one.places]
         ):
             return "is grey, and was left as it is"
+        wrong = ""
         for chain in found:
             wrong = self._chain(chain, new_at, _EDGE * (high - low))
             if wrong:
                 return wrong
-        # What goes on beyond the end may be a colour of its own.
+        # What goes on beyond an end may be a colour of its own.
         if apart(found[-1].at(high), old_at(high)) > 1e-4:
-            return self._ends(old_at, new_at, [high])
-        return ""
+            wrong = self._ends(old_at, new_at, [high])
+        old_start, new_start = self._starts(low)
+        if not wrong and apart(found[0].at(low), old_start) > 1e-4:
+            wrong = self._ends(lambda _: old_start, lambda _: new_start, [low])
+        elif not wrong and apart(new_start, new_at(low)) > CLOSE:
+            wrong = _off(low, new_at(low), new_start)
+        return wrong
+
+    def _starts(self, low: float) -> tuple[Numbers, Numbers]:
+        """Return what goes on before either gradient where parts hold their upper bound."""
+        return (
+            inside(lambda x: beginning(self._old["/Function"], x), self._from.bounds)(low),
+            inside(lambda x: beginning(self._new["/Function"], x), self._to.bounds)(low),
+        )
+
+    def _own_ends(self, parts: list[Chain], low: float, high: float) -> Iterator[Numbers]:
+        """Yield what goes on beyond an end where that is a colour of its own."""
+        start, end = self._starts(low)[0], self._evaluators()[0](high)
+        if parts and apart(parts[0].at(low), start) > 1e-4:
+            yield start
+        if parts and apart(parts[-1].at(high), end) > 1e-4:
+            yield end
 
     def _ends(self, old_at: Any, new_at: Any, places: Sequence[float]) -> str:
         for place in places:

@@ -100,6 +100,25 @@ def _stitched(function: Any, domain: list[float], depth: int) -> Evaluate:
     return evaluate
 
 
+def beginning(function: Any, x: float, depth: int = 0) -> Numbers:
+    """Return a gradient's value at its lowest input, where parts hold their upper bound.
+
+    Where the first part has no width, they begin with it.
+    """
+    if isinstance(function, pikepdf.Array):
+        return tuple(value for one in function for value in beginning(one, x, depth + 1))
+    if int(function["/FunctionType"]) != 3 or depth > MOST_DEEP:
+        return evaluator(function, depth)(x)
+    domain, bounds = numbers_of(function["/Domain"]), numbers_of(function.get("/Bounds", []))
+    encode = numbers_of(function["/Encode"])
+    edges = [domain[0], *bounds, domain[1]]
+    at = min(max(x, domain[0]), domain[1])
+    index = next((i for i, bound in enumerate(bounds) if at <= bound), len(bounds))
+    inner = _into(at, edges[index : index + 2], encode[2 * index : 2 * index + 2])
+    found = beginning(function["/Functions"][index], inner, depth + 1)
+    return _clip(found, numbers_of(function["/Range"])) if "/Range" in function else found
+
+
 def _into(x: float, span: Sequence[float], encode: Sequence[float]) -> float:
     if span[0] == span[1]:
         return encode[0]

@@ -22,7 +22,7 @@ from inkaccord.artwork.recolouring.stops import traced
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.ramps import Stop
-from inkaccord.pdf.colours.sections import Section, clipped, together
+from inkaccord.pdf.colours.sections import Section, clipped, flat, together
 from inkaccord.pdf.colours.spaces import (
     DEVICE,
     PROCESS_INKS,
@@ -122,7 +122,9 @@ def _through(section: Section, change: Callable[[Numbers], Numbers]) -> Section:
 
 
 def _pieces(run: Sequence[Stop]) -> list[Section]:
-    """Return a run of stops as straight sections."""
+    """Return a run of stops as straight sections; one stop alone as one without a width."""
+    if len(run) == 1:
+        return [flat(run[0][0], run[0][0], run[0][1])]
     return [_straight(one, other) for one, other in pairwise(run) if other[0] > one[0]]
 
 

@@ -17,6 +17,8 @@ _WORDS: Mapping[str, tuple[Severity, str, str | None]] = {
         "{detail}; devices differ in what they make of it",
         None,
     ),
+    "chosen-again": (Severity.ERROR, "{detail}", None),
+    "double-entry": (Severity.ERROR, "{detail}", None),
     "bad-inline-image": (Severity.WARNING, "{detail}", None),
     "bad-colour-space": (Severity.WARNING, "{detail}", None),
     "bad-shading": (

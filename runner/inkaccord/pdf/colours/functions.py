@@ -33,7 +33,8 @@ class Function:
     """A function that can be evaluated.
 
     ``cut`` gives the sections between the jumps of a function of one variable. ``grid`` is the
-    sample count per input of a sampled function.
+    sample count per input of a sampled function. ``begins`` gives the value at the lowest input
+    where some readers have another there (:func:`_stitched`).
     """
 
     kind: int
@@ -42,6 +43,7 @@ class Function:
     evaluate: Callable[[Numbers], Numbers]
     cut: Callable[[], Sequence[Section]] = tuple
     grid: tuple[int, ...] = ()
+    begins: Callable[[], Numbers] | None = None
 
     def __call__(self, *inputs: float) -> Numbers:
         """Return the outputs; inputs are brought into the domain."""
@@ -51,11 +53,16 @@ class Function:
             )
         )
 
+    def beginning(self, place: float) -> Numbers:
+        """Return the value at a place; at the lowest, that of a first part without a width."""
+        at_start = self.begins is not None and place <= self.domain[0][0]
+        return self.begins() if at_start and self.begins is not None else self(place)
+
     def sections(self, one: float, other: float) -> list[Section]:
         """Return the sections between two inputs, in rising order, with the limits at each jump.
 
-        Where the last input has a value of its own, which is what goes on beyond a gradient's
-        end, that is a section without a width. Raises BadFunctionError.
+        Where the first or the last input has a value of its own, which is what goes on beyond a
+        gradient's end, that is a section without a width. Raises BadFunctionError.
         """
         low, high = sorted((one, other))
         try:
@@ -63,6 +70,9 @@ class Function:
         except (ArithmeticError, TypeError, ValueError) as problem:
             raise BadFunctionError(str(problem)) from problem
         end = self(high)
+        begin = self.beginning(low)
+        if found and max(map(_apart, found[0](low), begin)) > SAME:
+            found.insert(0, flat(low, low, begin))
         if not found or max(map(_apart, found[-1](high), end)) > SAME:
             found.append(flat(high, high, end))
         return found
@@ -136,11 +146,12 @@ def _clip(values: Sequence[float], bounds: Sequence[tuple[float, float]]) -> Num
 
 
 def _ranged(function: Function, bounds: tuple[tuple[float, float], ...]) -> Function:
-    inner, cut = function.evaluate, function.cut
+    inner, cut, begins = function.evaluate, function.cut, function.begins
     return replace(
         function,
         evaluate=lambda x: _clip(inner(x), bounds),
         cut=lambda: list(clipped(cut(), lambda values: _clip(values, bounds))),
+        begins=None if begins is None else lambda: _clip(begins(), bounds),
     )
 
 
@@ -156,6 +167,7 @@ def _together(parts: list[Function]) -> Function:
         lambda x: tuple(value for part in parts for value in part(*x)),
         lambda: together([part.sections(*first.domain[0]) for part in parts]),
         first.grid if alike else (),
+        lambda: tuple(value for one in parts for value in one.beginning(one.domain[0][0])),
     )
 
 
@@ -207,7 +219,11 @@ def _stitched(
                 reached = visible[1]
         return found
 
-    return Function(3, domain, parts[0].outputs, evaluate, cut)
+    # A first part without a width: readers whose parts hold their upper bound, not the lower, begin
+    # with it, and fill with it what lies before the gradient (Ghostscript 10.00, tried).
+    return Function(
+        3, domain, parts[0].outputs, evaluate, cut, begins=lambda: parts[0].beginning(encode[0][0])
+    )
 
 
 def _placed(

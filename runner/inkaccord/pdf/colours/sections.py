@@ -91,7 +91,10 @@ def moved(section: Section, inner: tuple[float, float], outer: tuple[float, floa
 
 
 def together(parts: Sequence[Sequence[Section]]) -> list[Section]:
-    """Return the sections of several functions of one domain as sections of all their values."""
+    """Return the sections of several functions of one domain as sections of all their values.
+
+    Sections without a width are at either end, where one of them has one.
+    """
     edges = sorted({edge for sections in parts for one in sections for edge in (one.low, one.high)})
     close = SAME_PLACE * (edges[-1] - edges[0])
     places = [edges[0]]
@@ -111,7 +114,13 @@ def together(parts: Sequence[Sequence[Section]]) -> list[Section]:
                 all(one.table for one in here),
             )
         )
-    return joined
+    ends = [
+        [flat(place, place, tuple(number for ps in parts for number in ps[at](place)))]
+        if any(ps[at].low == ps[at].high for ps in parts)
+        else []
+        for at, place in ((0, places[0]), (-1, places[-1]))
+    ]
+    return [*ends[0], *joined, *ends[1]]
 
 
 def _side_by_side(sections: Sequence[Section]) -> Curve:
