@@ -93,7 +93,11 @@ def test_what_is_sent_is_taken_down_and_a_later_change_is_said_loudly(page: Page
     assert "It is sent" not in after
     assert "Changed since its last run" not in after  # marking asks for no run
 
-    assert page.post("/undo", {"word": value_on(after, "word")}).status == 303
+    back = page.post("/undo", {"word": value_on(after, "word")})
+    assert back.status == 303
+    shown = page.get(back.headers["location"]).text
+    assert "It is taken back." in shown
+    assert 'action="/undo"' not in shown.partition("<section")[0] or not value_on(shown, "word")
     assert read_diary(order / "order.yaml").sendings == ()
     assert page.post(f"{at}/sent", {"vendor": "studio"}).status == 303
 

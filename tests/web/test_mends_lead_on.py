@@ -25,7 +25,7 @@ AT = "/order/abc"
         ),
         (
             "'inkaccord shelf verify' looks for <damage>",
-            '‘<a href="/order/abc/copies">Look it through</a>’ looks for &lt;damage&gt;',
+            '‘<a href="/order/abc/copies">Copies of the shelf</a>’ looks for &lt;damage&gt;',
         ),
         (
             "'inkaccord book show 'Harbour green'' says what each says",
@@ -35,6 +35,12 @@ AT = "/order/abc"
             "where each is: inkaccord samples 'my order'; any sheet by its id",
             'where each is: ‘<a href="/order/abc">the order’s page</a>’; any sheet by its id',
         ),
+        (
+            "'inkaccord shelf list' shows all; for an order with a shelf of its own, add '--order "
+            "DIR'",
+            '‘<a href="/order/abc/shelf">Shelf</a>’ shows all',
+        ),
+        ("record it with 'inkaccord record K7Q-XM3, J7S-JQB …'", None),
         ("open it with 'inkaccord open --on-network'", None),
         ("write 'bleed_repair: mirror'", None),
     ],

@@ -115,6 +115,7 @@ def test_a_target_of_others_is_taken_in_and_back(opened: OpenPage) -> None:
     sheet = done.headers["location"].partition("/shelf/")[2].partition("?")[0]
     with shelf_of(opened) as shelf:
         assert len(shelf.readings_of_sheet(sheet)[0].readings.readings) == 10
+    assert "is a target of others" in opened.get(f"{opened.order}/shelf/{sheet}/sheet.pdf").text
     for path in ("", f"/{sheet}"):
         assert "0 days" not in (page := opened.get(f"{opened.order}/shelf{path}").text)
         assert "today" in page

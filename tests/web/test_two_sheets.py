@@ -89,6 +89,10 @@ def test_two_sheets_are_compared_as_the_command_compares_them(
     assert "compared with another one" in same.text
     assert value_on(same.text, "by") == "Ida"
     assert "no file was dropped" in upload(opened, at, **asked).text
+    absent = upload(opened, at, both, **asked | {"other": LATER.id}).text
+    shows = " and ".join(sorted((CARD.id, THERE.id)))
+    assert f"the scan shows sheets {shows}, not {LATER.id}" in absent
+    assert f"lay {LATER.id} on the glass" in absent
 
     before = evidence(opened.folder)
     shown = upload(opened, at, both, **asked)

@@ -33,7 +33,7 @@ from inkaccord.recording.intake import device_of
 from inkaccord.sheets.drawing.drawn import DrawnSheet
 from inkaccord.sheets.drawing.mask import Mask
 from inkaccord.sheets.keeping import Keeping, RingCards, kept_page
-from inkaccord.sheets.model import SampleSheet
+from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.planning.swatch_set import SwatchSet
 from inkaccord.sheets.saving import block_files, set_files
 from inkaccord.sheets.settings import SheetFormat, paper_findings
@@ -252,6 +252,12 @@ def draw_again(
     takes. Raises OrderError for an unknown sheet, and for one that was not drawn here.
     """
     sheet = source.shelf.sheet(sheet_id)
+    if sheet.purpose is Purpose.IMPORTED:
+        raise OrderError.of(
+            "not-drawn-here",
+            f"sheet {sheet.id} is a target of others: it was not drawn here",
+            hint="print it again from the file that it came with",
+        )
     drawn = DrawnSheet(sheet, draw(sheet, ()))
     return sheet, block_files(drawn, PageAsked().sheets(source.order, sheet.pair))
 

@@ -17,6 +17,7 @@ from inkaccord.errors import OrderError
 from inkaccord.order.book import BookColour, book_key
 from inkaccord.shelf.databases import AnyDatabase
 from inkaccord.shelf.kept import BookUse, KeptColour
+from inkaccord.shelf.place import SHELF_OF_ITS_OWN
 from inkaccord.shelf.schema import book, book_uses
 
 _LISTED = 12
@@ -72,8 +73,7 @@ class ColourBook:
             said + (f"; it has {listed}" if known else ", it is empty"),
             hint=f"did you mean {' or '.join(repr(known[it]) for it in near)}?"
             if near
-            else "'inkaccord book add NAME COLOUR' puts a colour in; for an order with a shelf of "
-            "its own, add '--order DIR'",
+            else f"'inkaccord book add NAME COLOUR' puts a colour in{SHELF_OF_ITS_OWN}",
         )
 
     def add(self, colour: BookColour) -> tuple[KeptColour, bool]:

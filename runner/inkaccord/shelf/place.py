@@ -7,6 +7,8 @@ from urllib.parse import parse_qs, unquote, urlsplit
 from inkaccord.errors import OrderError
 
 SERVER = "postgresql"
+SHELF_OF_ITS_OWN = "; for an order with a shelf of its own, add '--order DIR'"
+"""What is added to a hint where another shelf may have what is asked for: a page has its own."""
 _FILE = "sqlite"
 
 

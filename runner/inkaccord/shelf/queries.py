@@ -14,6 +14,7 @@ from inkaccord.sheets.naming import spoken
 from inkaccord.shelf import rows
 from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, PairEvidence, Served
 from inkaccord.shelf.moves import moves_of
+from inkaccord.shelf.place import SHELF_OF_ITS_OWN
 from inkaccord.shelf.schema import moves, picks, readings, records, served, sheets, swatches
 
 
@@ -44,8 +45,8 @@ def need_sheet(connection: sa.Connection, sheet_id: str) -> KeptSheet:
             + (f"; it has {listed}" if known else ", which is empty"),
             hint=f"did you mean {near[0]}?"
             if near
-            else "the sheet's id is printed on it; 'inkaccord shelf list' shows all; for an order "
-            "with a shelf of its own, add '--order DIR'",
+            else "the sheet's id is printed on it; 'inkaccord shelf list' shows all"
+            f"{SHELF_OF_ITS_OWN}",
         )
     return kept
 

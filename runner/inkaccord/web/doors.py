@@ -6,12 +6,14 @@ from contextvars import ContextVar
 from markupsafe import Markup, escape
 from starlette.types import ASGIApp, Receive, Scope, Send
 
+from inkaccord.shelf.place import SHELF_OF_ITS_OWN
 from inkaccord.words import visible
 
 _AT: ContextVar[str] = ContextVar("at", default="")
 _ORDER = re.compile(r"/order/[^/]+")
 _COMMAND = re.compile(
-    r"(?P<quote>')?inkaccord (?P<name>[a-z]+)(?P<more>(?:[ ](?:'[^']*'|[^\s',;]+))*)(?(quote)')"
+    r"(?:(?P<quote>')|(?<!'))inkaccord (?P<name>[a-z]+)"
+    r"(?P<more>(?:[ ](?:'[^']*'|[^\s',;]+))*)(?(quote)')"
 )
 _SHEET = re.compile(r"[A-Z0-9]{3}-[A-Z0-9]{3}")
 _SHELF_PAGES = {
@@ -20,7 +22,7 @@ _SHELF_PAGES = {
     "import": ("/another", "Text of another shelf"),
     "back-up": ("/copies", "Copies of the shelf"),
     "restore": ("/copies", "Copies of the shelf"),
-    "verify": ("/copies", "Look it through"),
+    "verify": ("/copies", "Copies of the shelf"),
 }
 _PAGES = {
     "swatches": ("/make", "Make a sheet"),
@@ -67,7 +69,7 @@ def order_at(path: str) -> str:
 
 def with_doors(text: str) -> Markup:
     """Return a mend with a link for each command that a page does as well; the others stay."""
-    at, end = _AT.get(), 0
+    at, end, text = _AT.get(), 0, text.replace(SHELF_OF_ITS_OWN, "")
     parts: list[Markup] = []
     for found in _COMMAND.finditer(text):
         door = _door(at, found["name"], found["more"].split())

@@ -28,14 +28,15 @@ class Doing:
         The page that it was done on.
     undo
         Takes it back, and returns that as a doing, where it can be taken back in turn on no other
-        way. Raises InkaccordError where it can't be done any more.
+        way. Raises InkaccordError where it can't be done any more. None where the same is done
+        again on its page.
     takes_back
         Whether it took another doing back.
     """
 
     words: str
     at: str
-    undo: Callable[[], "Doing | None"]
+    undo: Callable[[], "Doing | None"] | None
     takes_back: bool = False
 
 
@@ -68,7 +69,7 @@ class Undos:
         Raises OrderError ``not-undone`` where it is not known any more.
         """
         doing = self._kept.pop(word, None)
-        if doing is None:
+        if doing is None or doing.undo is None:
             raise OrderError.of(
                 "not-undone",
                 "that can't be taken back any more",
@@ -76,7 +77,7 @@ class Undos:
             )
         back = doing.undo()
         if back is None:
-            return RedirectResponse(doing.at, 303)
+            return self.done(Doing("It is taken back.", doing.at, None))
         words = _AGAIN if doing.takes_back else back.words
         return self.done(replace(back, words=words, takes_back=not doing.takes_back))
 

@@ -107,8 +107,12 @@ class _Side:
     ) -> "_Side":
         pages = lit_pages(pictures, sheet)
         refuse_bad_light(pages)
-        findings += [it for page in pages for it in quality_of(page.squared, page.sampled)]
-        return cls(pages, *swatches_seen(sheet, pages, findings))
+        own = [it for page in pages for it in quality_of(page.squared, page.sampled)]
+        seen = swatches_seen(sheet, pages, own)
+        findings += [
+            it.model_copy(update={"message": f"sheet {sheet.id}: {it.message}"}) for it in own
+        ]
+        return cls(pages, *seen)
 
     @property
     def lab(self) -> Array:

@@ -18,7 +18,7 @@ from inkaccord.sheets.scan.lighting import Lighting, lighting_of
 from inkaccord.sheets.scan.picture import ScannedPicture
 from inkaccord.sheets.scan.sampling import Sampled, sample_swatches
 from inkaccord.sheets.scan.squaring import FoundCode, Squared, find_codes, square
-from inkaccord.words import counted
+from inkaccord.words import counted, joined, plural
 
 _COARSE_PX_PER_MM = 5.5
 """Below about 140 dpi a scan is said to be coarse."""
@@ -214,12 +214,14 @@ def _not_found(
 ) -> OrderError:
     place = Place(file=pictures[0].name if pictures else None)
     if codes:
-        names = ", ".join(sorted({code.sheet for code in codes}))
+        names = sorted({code.sheet for code in codes})
         return OrderError.of(
             "wrong-sheet",
-            f"the scan shows sheet {names}, not {sheet.id}",
+            f"the scan shows {plural(len(names), 'sheet')} {joined(names)}, not {sheet.id}",
             place=place,
-            hint=f"record it with 'inkaccord record {names} …'",
+            hint=f"record it with 'inkaccord record {names[0]} …'"
+            if len(names) == 1
+            else f"lay {sheet.id} on the glass, or say which of those it is about",
         )
     return OrderError.of(
         "code-not-found",
