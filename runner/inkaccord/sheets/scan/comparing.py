@@ -109,9 +109,9 @@ class _Side:
         refuse_bad_light(pages)
         own = [it for page in pages for it in quality_of(page.squared, page.sampled)]
         seen = swatches_seen(sheet, pages, own)
-        findings += [
-            it.model_copy(update={"message": f"sheet {sheet.id}: {it.message}"}) for it in own
-        ]
+        for finding in own:
+            message = f"sheet {sheet.id}: {finding.message}"
+            findings.append(finding.model_copy(update={"message": message}))
         return cls(pages, *seen)
 
     @property
