@@ -50,16 +50,10 @@ def weigh(
     limit = order.tolerances.alike_within or _between(order, colour, tuple(pieces)) / 2
     chosen = bench.recall(common_aim, models, aim, policies, limit)
     changed: Found = {}
-    for name, match, policy in zip(names, chosen.matches, policies, strict=True):
+    for name, match in zip(names, chosen.matches, strict=True):
         before = pieces[name]
         changed[colour, before.pair] = from_match(
-            order,
-            colour,
-            resolved,
-            bench.pair(before.pair),
-            match[0],
-            policy,
-            instead_of=before,
+            colour, resolved, bench.pair(before.pair), match[0], instead_of=before
         )
     points = [_trade(colour, names, it, chosen=False) for it in curve]
     return changed, [*points, _trade(colour, names, chosen, chosen=True)]

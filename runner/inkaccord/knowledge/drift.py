@@ -136,9 +136,9 @@ def _moved_aims(
     order: Order, known: PairKnowledge, earlier: PressModel, bench: Sources
 ) -> Iterator[Diagnostic]:
     """Name the colours whose aim is a build on a pair that has drifted: the aim went with it."""
-    for colour, brand in order.colours.items():
-        on, build = brand.aim.on, brand.aim.build
-        if on is None or build is None or order.pair(on) != known.pair:
+    for colour in order.colours:
+        build = order.aim_on(colour, known.pair)
+        if build is None:
             continue
         was, now = earlier.predict_lab(np.array([build.values]))[0], known.lab_of(build)
         apart = float(delta_e_2000(was, now))

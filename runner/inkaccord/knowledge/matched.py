@@ -1,34 +1,24 @@
-"""A translation from a match: the build, what it looks like, its tints, and what is lost."""
+"""A translation from a match: the build, what it looks like, and what is lost."""
 
 import numpy as np
 
 from inkaccord.colour.agreement.tolerances import JUST_SEEN
-from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.ink_policy import Black, InkPolicy
-from inkaccord.colour.lab import Lab, as_lab
-from inkaccord.colour.matching.match import Match, match
-from inkaccord.colour.tone_value import tint_lab
+from inkaccord.colour.lab import as_lab
+from inkaccord.colour.matching.matches import Match
 from inkaccord.knowledge.pairs import PairKnowledge
-from inkaccord.knowledge.values import Evidence, ResolvedAim, TintBuild, Translation
-from inkaccord.order.model import Order
-from inkaccord.order.vendors import Tints
-
-TINT_STEPS = tuple(float(tint) for tint in range(10, 100, 10))
-"""Tints, in percent, that every colour gets a build for; gradients run through them."""
+from inkaccord.knowledge.values import Evidence, ResolvedAim, Translation
 
 
 def from_match(
-    order: Order,
     colour: str,
     resolved: ResolvedAim,
     known: PairKnowledge,
     found: Match,
-    policy: InkPolicy,
     *,
     instead_of: Translation | None = None,
 ) -> Translation:
-    """Return the translation that a match on a pair with readings makes, under a policy.
+    """Return the translation that a match on a pair with readings makes, without tints.
 
     Where pieces are to stay alike, the match has gone for another colour than the aim, and stands
     ``instead_of`` the plain one, which tells what is out of reach. The distance is to the aim.
@@ -58,36 +48,9 @@ def from_match(
         reachable=reachable,
         perhaps_reachable=perhaps,
         lost=lost,
-        tints=tint_builds(order, found.build, lab, known, policy),
         sheets=known.read_sheets,
         known_since=known.last_read,
         note=", ".join(by_eye + alike),
-    )
-
-
-def tint_builds(
-    order: Order, build: Build, solid: Lab, known: PairKnowledge, policy: InkPolicy
-) -> tuple[TintBuild, ...]:
-    """Return the builds of a colour's tints on a pair.
-
-    A tint's aim is the tint of that tone value (ISO 20654) between the pair's own paper and its
-    own print of the solid. Without readings, or where the vendor asks for it, it is the scaled
-    build.
-    """
-    shares = np.array(TINT_STEPS) / 100.0
-    white = 0.0 if known.drive is Drive.CMYK else 255.0
-    scaled = white + shares[:, None] * (np.array(build.values) - white)
-    if order.on(known.pair).vendor.tints is Tints.MATCHED and known.is_read:
-        aims = tint_lab(known.model.paper_lab, np.array(solid), np.array(TINT_STEPS))
-        near = policy.model_copy(
-            update={"black": Black.NEAR, "black_free_above": None, "channel_floors": (0.0,) * 4}
-        )
-        builds = known.recall(match, known.model, aims, near, near=scaled).builds
-    else:
-        builds = np.round(scaled, 1)
-    return tuple(
-        TintBuild(tint=tint, build=Build(drive=known.drive, values=tuple(row.tolist())))
-        for tint, row in zip(TINT_STEPS, builds, strict=True)
     )
 
 

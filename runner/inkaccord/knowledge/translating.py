@@ -1,22 +1,26 @@
 """A brand colour as a build on a pair: from the aim itself, from a pick, or from readings."""
 
+from collections.abc import Iterable, Mapping
+from functools import partial
+
 import numpy as np
 
 from inkaccord.colour.builds import Build
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.lab import as_lab
-from inkaccord.colour.matching.match import match
-from inkaccord.colour.matching.matches import Match
+from inkaccord.colour.matching.match import match, match_together
+from inkaccord.colour.matching.matches import Match, Matches
 from inkaccord.knowledge.black import black_words, policy_for
 from inkaccord.knowledge.elsewhere import picked_here
-from inkaccord.knowledge.matched import from_match, tint_builds
+from inkaccord.knowledge.matched import from_match
 from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.knowledge.picking import Picked
 from inkaccord.knowledge.proofs import AS_GOOD, proof_of, settled, with_build
 from inkaccord.knowledge.sources import Sources
 from inkaccord.knowledge.values import Evidence, ResolvedAim, Translation, Unknown
 from inkaccord.order.model import Order
+from inkaccord.recall.recall import ask
 
 
 def translated(
@@ -27,12 +31,11 @@ def translated(
     In turn: the build that is the aim itself; what a person picked, where nothing better is known;
     what the readings say, a build that was seen in print before one that was not.
     """
-    aim = order.colours[colour].aim
-    if aim.build is not None and aim.on is not None and order.pair(aim.on) == known.pair:
-        return _aim_itself(colour, aim.build, known)
+    if (aim := order.aim_on(colour, known.pair)) is not None:
+        return _aim_itself(colour, aim, known)
     picked = known.picked(colour) if known.is_read else picked_here(order, known, colour, sources)
     if picked is not None and not picked.outdated and (resolved.lab is None or not known.is_read):
-        return _as_picked(order, colour, picked, resolved, known)
+        return _as_picked(colour, picked, resolved, known)
     if resolved.lab is None:
         return Unknown(colour=colour, pair=known.pair, why=resolved.why)
     if not known.is_read:
@@ -43,6 +46,19 @@ def translated(
         )
         return Unknown(colour=colour, pair=known.pair, why=why)
     return _by_readings(order, colour, resolved, picked, known, sources)
+
+
+def match_ahead(
+    order: Order, resolved: Mapping[str, ResolvedAim], colours: Iterable[str], known: PairKnowledge
+) -> None:
+    """Match colours at once that readings of a pair are going to be asked for."""
+    if known.is_read:
+        calls = (
+            _match(resolved[colour], known, known.policy)
+            for colour in colours
+            if resolved[colour].lab is not None and order.aim_on(colour, known.pair) is None
+        )
+        known.recall.ahead(calls, match_together)
 
 
 def held_against_one_thing(known: list[Translation]) -> list[Translation]:
@@ -84,7 +100,7 @@ def _aim_itself(colour: str, build: Build, known: PairKnowledge) -> Translation:
 
 
 def _as_picked(
-    order: Order, colour: str, picked: Picked, resolved: ResolvedAim, known: PairKnowledge
+    colour: str, picked: Picked, resolved: ResolvedAim, known: PairKnowledge
 ) -> Translation:
     return Translation(
         colour=colour,
@@ -98,7 +114,6 @@ def _as_picked(
         uncertainty=round(picked.bound, 3),
         aim_uncertainty=round(resolved.bound, 3),
         aim_by_eye=resolved.by_eye,
-        tints=tint_builds(order, picked.build, picked.lab, known, known.policy),
         sheets=picked.sheets,
         known_since=picked.since,
         note="picked by eye",
@@ -113,22 +128,25 @@ def _by_readings(
     known: PairKnowledge,
     sources: Sources,
 ) -> Translation:
-    policy, aim = policy_for(order, colour, known, sources), np.array([resolved.lab])
-    plain = known.recall(match, known.model, aim, known.policy)[0]
-    best = plain
+    policy = policy_for(order, colour, known, sources)
+    plain = best = ask(known.recall, _match(resolved, known, known.policy))[0]
     if policy != known.policy:
-        best = known.recall(match, known.model, aim, policy)[0]
+        best = ask(known.recall, _match(resolved, known, policy))[0]
     proof = proof_of(known, colour, order.order)
     if proof is not None and not _allows(policy, proof.build):
         proof = None
     found, proved = settled(best, proof, known)
     if not proved:
         found, proved = _as_seen(colour, found, resolved, picked, known, policy)
-    translation = from_match(order, colour, resolved, known, found, policy)
+    translation = from_match(colour, resolved, known, found)
     black = black_words(order.colours[colour].black, known, policy, best, plain)
     anchored = "re-anchored by the controls" if known.drift else ""
     notes = "; ".join(text for text in (translation.note, black, proved, anchored) if text)
     return translation.model_copy(update={"note": notes})
+
+
+def _match(resolved: ResolvedAim, known: PairKnowledge, policy: InkPolicy) -> partial[Matches]:
+    return partial(match, known.model, np.array([resolved.lab]), policy)
 
 
 def _as_seen(

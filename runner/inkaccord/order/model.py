@@ -9,6 +9,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Field, field_validator
 
 from inkaccord.artwork.profiled import Profiled
+from inkaccord.colour.builds import Build
 from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
@@ -277,6 +278,11 @@ class Order(Frozen):
         if self.photographs_from is not None:
             aims.append(self.pair(self.photographs_from))
         return tuple(dict.fromkeys([*self.pairs(), *aims]))
+
+    def aim_on(self, colour: str, pair: Pair) -> Build | None:
+        """Return the build that is a colour's aim, if it is one on a pair."""
+        aim = self.colours[colour].aim
+        return aim.build if aim.on is not None and self.pair(aim.on) == pair else None
 
     def only(self, pieces: Container[str]) -> Self:
         """Return the order of some of its pieces alone."""

@@ -6,7 +6,6 @@ import numpy as np
 
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.matching.match import match
-from inkaccord.colour.pairs import Pair
 from inkaccord.colour.picks import guides
 from inkaccord.colour.press.model import fit
 from inkaccord.colour.sampling.eye_set import COARSE, eye_set, steps_of
@@ -58,7 +57,7 @@ def first_sheet(
     own = [
         SwatchGroup(colour=colour, builds=(build,))
         for colour in colours
-        if (build := aim_on(order, colour, known.pair)) is not None
+        if (build := order.aim_on(colour, known.pair)) is not None
         and known.policy.allows(build.values, drive)
     ]
     own += [
@@ -83,12 +82,6 @@ def expected_look(
     if aim.build is None or aim.on is None:
         return None
     return bench.pair(order.pair(aim.on)).lab_of(aim.build)
-
-
-def aim_on(order: Order, colour: str, pair: Pair) -> Build | None:
-    """Return the build that is a colour's aim, if it is one on this pair."""
-    aim = order.colours[colour].aim
-    return aim.build if aim.on is not None and order.pair(aim.on) == pair else None
 
 
 def closing_sheet(

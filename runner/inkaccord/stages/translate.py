@@ -7,7 +7,8 @@ from inkaccord.hooks import hookimpl
 from inkaccord.knowledge.aims import resolve_aim
 from inkaccord.knowledge.alike import weigh
 from inkaccord.knowledge.drift import drift_findings, steadiness, wider_findings
-from inkaccord.knowledge.translating import held_against_one_thing, translated
+from inkaccord.knowledge.tints import with_tints
+from inkaccord.knowledge.translating import held_against_one_thing, match_ahead, translated
 from inkaccord.knowledge.values import (
     Steadiness,
     Trade,
@@ -32,6 +33,7 @@ def inkaccord_translate(order: Order, collected: Collected, bench: Bench) -> Tra
     needed = colours_on_pairs(order, collected)
     for pair, colours in needed.items():
         bench.progress(f"matching colours on {pair}")
+        match_ahead(order, aims, colours, bench.pair(pair))
         for colour in colours:
             came_out = translated(order, colour, aims[colour], bench.pair(pair), bench)
             if isinstance(came_out, Unknown):
@@ -63,7 +65,7 @@ def inkaccord_translate(order: Order, collected: Collected, bench: Bench) -> Tra
         accepted = _accepted(order, collected, translation)
         findings += _remarks(translation, bench, order.prefers(translation.colour), accepted)
     return Translations(
-        known=tuple(known),
+        known=tuple(with_tints(order, known, bench)),
         aims=aims,
         trades=tuple(trades),
         unknown=tuple(unknown),

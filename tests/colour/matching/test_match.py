@@ -8,7 +8,7 @@ from inkaccord.colour.black_wish import BlackWish
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.ink_policy import Black, InkPolicy
-from inkaccord.colour.matching.match import match
+from inkaccord.colour.matching.match import match, match_together
 from inkaccord.errors import OrderError
 
 EXACT = InkPolicy(whole=False, spare_ink_within=0.0, black_free_above=None)
@@ -135,6 +135,25 @@ def test_each_answer_is_independent_and_repeatable(cmyk_printer):
     assert np.array_equal(turned.builds[::-1], once.builds)
     alone = match(cmyk_printer, aims[4], InkPolicy())
     assert np.array_equal(alone.builds[0], once.builds[4])
+
+
+def test_calls_that_are_matched_together_are_answered_as_alone(cmyk_printer, rgb_printer):
+    aims = cmyk_printer.predict_lab(_builds(6, 8))
+    near = InkPolicy(black=Black.NEAR)
+    calls = [
+        (cmyk_printer, aims[:1], InkPolicy()),
+        (cmyk_printer, aims[1:4], near, np.full((3, 4), 20.0)),
+        (rgb_printer, aims[1:2], InkPolicy()),
+        (cmyk_printer, aims[4:], InkPolicy()),
+        (cmyk_printer, aims[:2], near, np.full((2, 4), 60.0)),
+    ]
+    for found, call in zip(match_together(calls), calls, strict=True):
+        alone = match(*call)
+        assert found.drive is alone.drive
+        assert np.array_equal(found.aims_lab, call[1])
+        assert np.array_equal(found.builds, alone.builds)
+        assert np.allclose(found.delta_e_00, alone.delta_e_00, atol=1e-9)
+    assert match_together([]) == []
 
 
 def test_greys_and_paper(cmyk_printer):

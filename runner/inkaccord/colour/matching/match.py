@@ -7,6 +7,9 @@ picks one of the many builds that print the same colour. At last whole numbers r
 answer are searched with the model itself.
 """
 
+from collections.abc import Sequence
+from typing import Any
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -20,7 +23,7 @@ from inkaccord.colour.matching.rounding import whole_builds
 from inkaccord.colour.predictor import Predictor
 from inkaccord.errors import OrderError
 
-__all__ = ["IN_REACH", "Match", "Matches", "match"]
+__all__ = ["IN_REACH", "Match", "Matches", "match", "match_together"]
 
 
 IN_REACH = 0.1
@@ -33,7 +36,6 @@ def match(
     model: Predictor,
     aims_lab: ArrayLike,
     policy: InkPolicy,
-    *,
     near: ArrayLike | None = None,
 ) -> Matches:
     """Return the builds that print the aims as nearly as the pair can.
@@ -86,6 +88,29 @@ def match(
         in_reach=delta_e_2000(free, aims) <= IN_REACH,
         lost=lost_from(predicted, aims),
     )
+
+
+def match_together(calls: Sequence[tuple[Any, ...]]) -> list[Matches]:
+    """Return what :func:`match` gives for many calls, each with its aims as (m, 3) and ``near``.
+
+    Those on one model under one policy take little longer than one of them: a search goes down in
+    many small steps, and takes all aims along.
+    """
+    alike: dict[tuple[object, ...], list[int]] = {}
+    for at, (model, _, policy, *near) in enumerate(calls):
+        alike.setdefault((id(model), policy, len(near)), []).append(at)
+    found: dict[int, Matches] = {}
+    for places in alike.values():
+        model, _, policy, *_ = calls[places[0]]
+        aims, *near = (
+            np.concatenate(parts)
+            for parts in zip(*((calls[at][1], *calls[at][3:]) for at in places), strict=True)
+        )
+        matches = match(model, aims, policy, *near)
+        start = 0
+        for at in places:
+            found[at] = matches.part(slice(start, start := start + len(calls[at][1])))
+    return [found[at] for at in range(len(calls))]
 
 
 def _match_chunk(search: Search, policy: InkPolicy, starts: Starts) -> tuple[Array, Array]:

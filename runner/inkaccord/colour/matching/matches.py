@@ -1,7 +1,7 @@
 """What a match gives: builds, what they will look like, and what is lost."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -79,6 +79,11 @@ class Matches:
             lost_chroma=chroma,
             lost_hue=hue,
         )
+
+    def part(self, rows: slice) -> "Matches":
+        """Return the matches of some of the aims."""
+        arrays = [getattr(self, field.name) for field in fields(self)[1:]]
+        return Matches(self.drive, *(array[rows] for array in arrays))
 
     def __iter__(self) -> Iterator[Match]:
         return (self[index] for index in range(len(self)))
