@@ -7,12 +7,11 @@ set, so that a swatch set can grow.
 """
 
 from dataclasses import dataclass
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from pydantic import Field
-from scipy.spatial import cKDTree
 
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import FULL_SCALE, Drive
@@ -24,6 +23,9 @@ from inkaccord.colour.predictor import Predictor
 from inkaccord.colour.sampling.ranges import Region
 from inkaccord.errors import OrderError
 from inkaccord.models import Frozen
+
+if TYPE_CHECKING:
+    from scipy.spatial import cKDTree
 
 MOST = 5000
 """So many swatches at most: the work grows with their number, not with its square."""
@@ -140,7 +142,7 @@ def _farthest(
 ) -> NDArray[np.int_]:
     """Return the chosen of the pool, each the farthest from all before it."""
     even = lab_to_even(lab)
-    tree = cKDTree(even)
+    tree = _tree(even)
     stretch = _stretch(lab)
     distance = _nearest(lab, even, known)
     if aim is not None:
@@ -167,7 +169,7 @@ def _nearest(lab: Array, even: Array, known: Array) -> Array:
     if not len(known):
         return np.full(len(lab), np.inf)
     neighbours = min(_NEIGHBOURS, len(known))
-    _, rows = cKDTree(lab_to_even(known)).query(even, k=list(range(1, neighbours + 1)))
+    _, rows = _tree(lab_to_even(known)).query(even, k=list(range(1, neighbours + 1)))
     return np.asarray(delta_e_2000(lab[:, None, :], known[rows]).min(axis=1))
 
 
@@ -184,7 +186,7 @@ def _proved(
         return chosen, float("inf")
     even = lab_to_even(labs)
     neighbours = min(2 * _NEIGHBOURS, len(labs))
-    _, rows = cKDTree(even).query(even, k=list(range(1, neighbours + 1)))
+    _, rows = _tree(even).query(even, k=list(range(1, neighbours + 1)))
     distance = delta_e_2000(labs[:, None, :], labs[rows])
     own = np.arange(len(labs))[:, None]
     # Each is judged against those that stood before it; the known ones stood first.
@@ -283,9 +285,15 @@ def _draw(
     return np.concatenate([clean_builds, black_builds]), np.concatenate([clean_lab, black_lab])
 
 
+def _tree(places: Array) -> "cKDTree":
+    from scipy.spatial import cKDTree  # noqa: PLC0415 - slow to load, seldom needed
+
+    return cKDTree(places)
+
+
 def _not_near(lab: Array, others: Array) -> NDArray[np.bool_]:
     """Return which colours no other prints already, by the nearest of them in DIN99o."""
-    nearest = cKDTree(lab_to_even(others)).query(lab_to_even(lab))[1]
+    nearest = _tree(lab_to_even(others)).query(lab_to_even(lab))[1]
     return np.asarray(delta_e_2000(lab, others[nearest]) > _SAME)
 
 
