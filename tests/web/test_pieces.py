@@ -155,8 +155,8 @@ def test_a_piece_is_called_otherwise_or_left_out_wherever_it_is_spoken_of(
     assert order["pieces"]["tag"]["goes"] == "with invitation"
     assert "assembly: [invitation, tag]   # the card lies behind" in text_of(opened)
 
-    typed = fields_of(opened.get(begun).text) | {"leave-out/tag": "on"}
-    assert 'name="leave-out/tag" checked' in send(opened, begun, typed).text
+    typed = fields_of(opened.get(begun).text) | {"leave-out/pieces/tag": "on"}
+    assert 'name="leave-out/pieces/tag" checked' in send(opened, begun, typed).text
     assert "  tag:" in text_of(opened)
     assert send(opened, begun, typed | {"do": "keep"}).status == 303
     order = yaml.safe_load(text_of(opened))
@@ -201,9 +201,24 @@ def test_more_artwork_and_another_printer_come_to_an_order(opened: OpenPage, beg
     assert re.search(r"tag:\n.*\n.*\n    device: riso\n    stock: kraft", text_of(opened))
 
     page = opened.get(begun).text
-    more = {"new/vendor": "attic", "new/device": "proofer", "new/stock": "film", "new/size": "a4"}
+    more = {
+        "new/vendor": "The Ättic",
+        "new/device": "Proofer 1",
+        "new/stock": "film",
+        "new/size": "a4",
+    }
     assert send(opened, begun, fields_of(page) | more | {"do": "keep"}).status == 303
-    assert yaml.safe_load(text_of(opened))["vendors"]["attic"] == {"devices": {"proofer": {}}}
+    attic = yaml.safe_load(text_of(opened))["vendors"]["the-attic"]
+    assert attic == {"title": "The Ättic", "devices": {"proofer-1": {}}}
+
+    page = opened.get(begun).text
+    assert "leave-out/stocks/kraft" not in page  # a piece is printed on it
+    goes = {"leave-out/stocks/film": "on", "leave-out/vendors/the-attic": "on", "do": "keep"}
+    assert all(f'name="{it}"' in page for it in list(goes)[:2])
+    assert send(opened, begun, fields_of(page) | goes).status == 303
+    order = yaml.safe_load(text_of(opened))
+    assert "film" not in order["stocks"]
+    assert "the-attic" not in order["vendors"]
 
 
 def test_a_file_that_is_none_leaves_the_order_as_it_was(opened: OpenPage, begun: str) -> None:

@@ -388,5 +388,5 @@ def learn_pair(
 def _aged(done: str, days: Iterable[datetime.date], today: datetime.date, trusted: int) -> str:
     """Say why what was last done on one of these days is too old on the order's, or nothing."""
     age = (today - max(days, default=today)).days
-    said = f"last {done} {age} days before the order; trusted for {trusted}"
+    said = f"last {done} {age} days before the order; trusted for {trusted} days"
     return said if age > trusted else ""

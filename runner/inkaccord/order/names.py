@@ -3,6 +3,7 @@
 They name folders and files, here and on the systems of those who unpack them.
 """
 
+import contextlib
 import re
 from collections.abc import Iterator
 from typing import Annotated, Any
@@ -10,7 +11,8 @@ from typing import Annotated, Any
 from pydantic import AfterValidator
 
 from inkaccord.diagnostics import Diagnostic, error
-from inkaccord.files import folded, is_reserved
+from inkaccord.errors import OrderError
+from inkaccord.files import folded, is_reserved, safe_name
 from inkaccord.order.source import Source
 from inkaccord.written import shown
 
@@ -26,11 +28,31 @@ def _name(text: str) -> str:
     if not _NAME.fullmatch(text):
         raise ValueError(
             f"{shown(text)} is not a name: expected letters a to z, digits, '-', '_' and '.', "
-            "starting with a letter or digit"
+            f"starting with a letter or digit{_such_as(text)}"
         )
     if is_reserved(text):
         raise ValueError(f"{shown(text)} can't name a file on every system: choose another name")
     return text
+
+
+def _such_as(text: str) -> str:
+    """Return a name that comes near to a text, in words; nothing where none does."""
+    name = as_name(text)
+    return f", such as '{name}'" if name else ""
+
+
+def as_name(text: str) -> str:
+    """Return the name that an order may give to what a person calls so; nothing where none is.
+
+    >>> as_name("Harbour Works"), as_name("desk-laser"), as_name("…")
+    ('harbour-works', 'desk-laser', '')
+    """
+    if _NAME.fullmatch(text):
+        return text
+    with contextlib.suppress(OrderError):
+        name = safe_name(text).lower()[:63]
+        return name if _NAME.fullmatch(name) else ""
+    return ""
 
 
 Name = Annotated[str, AfterValidator(_name)]

@@ -34,8 +34,8 @@ from inkaccord.workbench import Workbench
 FIELD, CALL, LEAVE_OUT, AIM = "field/", "call/", "leave-out/", "aim/"
 IS, STAYS, ASKED = "is/", "stays/", "asked/"
 """What the names of a form's fields begin with: a field of the order, a name that the order gives,
-a piece that goes, an aim, the name of a colour of the artwork, whether it stays, and that this was
-asked."""
+a piece, vendor or stock that goes, an aim, the name of a colour of the artwork, whether it stays,
+and that this was asked."""
 _LISTS = {"sheets"}
 """Fields that hold several things, which are typed with commas between."""
 AIM_KINDS = {
@@ -74,8 +74,10 @@ def draft_of(order: OrderOnPage, typed: Mapping[str, str], was: Mapping[Paint, s
     """
     text = amended(order.text, _fields(order.text, typed))
     text = amended(text, _aims(text, typed))
-    for piece in _under(LEAVE_OUT, typed):
-        text = amended(text, {("pieces", piece): None} | _assembled(text, piece))
+    for name in _under(LEAVE_OUT, typed):
+        path = tuple(name.split("/"))
+        more = _assembled(text, path[-1]) if path[0] == "pieces" else {}
+        text = amended(text, {path: None} | more)
     calls = _calls(typed)
     for path, name in sorted(calls.items(), key=lambda it: -len(it[0])):
         text = renamed(text, path, name)

@@ -147,6 +147,7 @@ class Form:
         self.pieces = [self._piece(it, order.loaded.order) for it in self._names("pieces")]
         self.vendors = [self._vendor(name) for name in self._names("vendors")]
         self.stocks = [self._named(("stocks", name), _STOCK) for name in self._names("stocks")]
+        self.unused = _unused(order.loaded.order)
         self.prices = {it.name: self._prices(it.path, order.loaded.order) for it in self.vendors}
 
     def value(self, name: str, stands: str = "") -> str:
@@ -236,6 +237,17 @@ class Form:
             return ("", "no"), ("true", "yes")
         words = tuple(choices(at(Order, path)))
         return (("", _usual(path)), *((it, _WORDS.get(it, it)) for it in words)) if words else ()
+
+
+def _unused(order: Order) -> set[FieldPath]:
+    """Return the vendors and stocks that no piece is printed by, or on."""
+    pairs = [it.pair for it in order.jobs.values()]
+    printing = {it.vendor_name for it in order.jobs.values()}
+    stocks = {it.stock for it in pairs}
+    return {
+        *(("vendors", it) for it in order.vendors if it not in printing),
+        *(("stocks", it) for it in order.stocks if it not in stocks),
+    }
 
 
 def _usual(path: FieldPath) -> str:

@@ -9,6 +9,7 @@ from inkaccord.errors import OrderError
 from inkaccord.foresight.adding import add_pair, add_vendor
 from inkaccord.foresight.beginning import plain_size
 from inkaccord.order.amending import Written, written_at
+from inkaccord.order.names import as_name
 from inkaccord.order.naming import Changes
 from inkaccord.shelf.place import is_there
 from inkaccord.shelf.store import Shelf
@@ -59,6 +60,7 @@ def asks_for_printer(typed: Mapping[str, str]) -> bool:
 def printer_changes(studio: Studio, order: OrderOnPage, typed: Mapping[str, str]) -> Changes:
     """Return what changes in an order for the printer that was asked for.
 
+    What a person calls it becomes a name that an order may give; a vendor keeps the words as title.
     Raises OrderError where something is left out.
     """
     chosen = typed.get("printer", "")
@@ -86,8 +88,12 @@ def printer_changes(studio: Studio, order: OrderOnPage, typed: Mapping[str, str]
         )
     drive = Drive(said["drive"]) if said["drive"] in set(Drive) else Drive.CMYK
     fields = {it: said[it] for it in ("kind", "size", "weight") if said[it]}
-    pair = Pair(device=said["device"], stock=said["stock"])
-    return add_pair(order.loaded.order, said["vendor"], pair, drive, fields)
+    vendor, device, stock = (as_name(said[it]) or said[it] for it in ("vendor", "device", "stock"))
+    there = order.loaded.order
+    changes = add_pair(there, vendor, Pair(device=device, stock=stock), drive, fields)
+    if vendor != said["vendor"] and vendor not in there.vendors:
+        changes["vendors", vendor, "title"] = said["vendor"]
+    return changes
 
 
 _ASKED = {
