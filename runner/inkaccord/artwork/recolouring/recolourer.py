@@ -308,11 +308,11 @@ class Recolourer(Traversal):
         resources = self.resources
         resources.spaces_of(scope)
         for name, shading in _items(scope, "/Shading"):
-            resources.shading(shading, scope, ("shading", id(scope), name))
+            resources.shading(shading, scope, ("shading", scope.place, name))
         for name, pattern in _items(scope, "/Pattern"):
             if entry(pattern, "/PatternType") == 2:
                 inner = entry(pattern, "/Shading")
-                resources.shading(inner, scope, ("pattern", id(scope), name))
+                resources.shading(inner, scope, ("pattern", scope.place, name))
         for _, image in _items(scope, "/XObject"):
             if entry(image, "/Subtype") == "/Image":
                 resources.image(image, scope)

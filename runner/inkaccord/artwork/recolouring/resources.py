@@ -101,7 +101,7 @@ class ResourceRewriter:
         table = entry(scope.resources, "/ColorSpace")
         if not isinstance(table, pikepdf.Dictionary):
             return
-        holder = objgen(table) if objgen(table) != (0, 0) else id(scope)
+        holder = objgen(table) if objgen(table) != (0, 0) else scope.place
         for name in sorted(table.keys()):
             self.space(table[name], scope, ("space", holder, name))
 

@@ -8,7 +8,7 @@ from typing import Any
 import pikepdf
 
 from inkaccord.colour.paints import PaintKind
-from inkaccord.pdf.colours.space_reader import SpaceReader
+from inkaccord.pdf.colours.space_reader import SpaceReader, is_family
 from inkaccord.pdf.colours.spaces import DEVICE, Space, SpaceKind
 from inkaccord.pdf.entries import entry, objgen, word
 
@@ -16,10 +16,24 @@ _PLAIN = tuple(PaintKind(kind.value) for kind in DEVICE)
 
 
 class Scope:
-    """A ``/Resources`` dictionary, read once, that new entries can be added to."""
+    """A ``/Resources`` dictionary, read once, that new entries can be added to.
 
-    def __init__(self, resources: Any, spaces: SpaceReader, outer: Scope | None = None) -> None:
+    A name that it lacks is looked for in the resources of whoever calls, as Ghostscript, poppler
+    and, of a page, PDFium do (tried); the standard has no word for it, and programs write such
+    forms.
+    """
+
+    def __init__(
+        self,
+        resources: Any,
+        spaces: SpaceReader,
+        outer: Scope | None = None,
+        caller: Scope | None = None,
+    ) -> None:
         self.take(resources)
+        self._caller = caller
+        self._borrowed: set[tuple[str, str]] = set()
+        """Category and name of what was looked for in the caller's."""
         self.home = (0, 0)
         """The object that the resources are, or stand in; (0, 0) for none."""
         self.is_owned = False
@@ -43,6 +57,8 @@ class Scope:
 
     def find(self, pdf: pikepdf.Pdf) -> None:
         """Take the resources from a file that is open now, where they were let go."""
+        if self._caller is not None:
+            self._caller.find(pdf)
         if self.resources is None and self.home != (0, 0):
             home = pdf.get_object(self.home)
             self.take(entry(home, "/Resources") if self.is_owned else home)
@@ -57,16 +73,39 @@ class Scope:
         name = word(definition) if isinstance(definition, (pikepdf.Name, str)) else None
         found = self._named.get(name) if name is not None else None
         if found is None:
-            found = self._spaces.read(definition, self.resources)
+            found = self._read(definition, name)
             if found is DEVICE.get(found.kind):
                 found = self.device[found.kind]
             if name is not None:
                 self._named[name] = found
         return found
 
+    def _read(self, definition: Any, name: str | None) -> Space:
+        caller = None if name is None or is_family(name) else self._caller
+        if caller is None or entry(entry(self.resources, "/ColorSpace"), name or "") is not None:
+            return self._spaces.read(definition, self.resources)
+        self._borrowed.add(("/ColorSpace", name or ""))
+        return caller.space(name)
+
     def entry(self, category: str, name: str) -> Any:
         """Return a named resource, None when there is none."""
-        return entry(entry(self.resources, category), name)
+        found = entry(entry(self.resources, category), name)
+        if found is None and self._caller is not None:
+            self._borrowed.add((category, name))
+            found = self._caller.entry(category, name)
+        return found
+
+    def suits(self, caller: Scope | None) -> bool:
+        """Whether a name means the same when another calls."""
+        return self._caller is caller or all(
+            _is_same(*(one and one.entry(*name) for one in (self._caller, caller)))
+            for name in self._borrowed
+        )
+
+    @property
+    def place(self) -> object:
+        """What tells its resources from others."""
+        return id(self) if self.home == (0, 0) else (self.home, self.is_owned)
 
     def defaulted(self, kind: PaintKind) -> bool:
         """Whether a device colour of this kind would go through a profile here."""
@@ -95,12 +134,19 @@ class Scope:
             table = self.resources[category] = pikepdf.Dictionary()
             table = self.resources[category]
         number = 1
-        while f"/Ink{number}" in table:
+        while f"/Ink{number}" in table or self.entry(category, f"/Ink{number}") is not None:
             number += 1
         name = f"/Ink{number}"
         table[name] = make()
         self._added[category, key] = name
         return name
+
+
+def _is_same(one: Any, other: Any) -> bool:
+    if objgen(one) == objgen(other) != (0, 0):
+        return True
+    texts = [it.unparse() if isinstance(it, pikepdf.Object) else it for it in (one, other)]
+    return bool(texts[0] == texts[1])
 
 
 class Scopes:
@@ -122,8 +168,17 @@ class Scopes:
         """Iterate over the scopes met so far."""
         return iter(list(self._found.values()))
 
-    def of(self, resources: Any, owner: Any, outer: Scope | None = None) -> Scope:
-        """Return the one scope of an owner's ``/Resources``, used inside ``outer``."""
+    def of(
+        self,
+        resources: Any,
+        owner: Any,
+        outer: Scope | None = None,
+        caller: Scope | None = None,
+    ) -> Scope:
+        """Return the one scope of an owner's ``/Resources``, used inside ``outer``.
+
+        Another where a name that they lack means another thing to this ``caller``.
+        """
         number = objgen(resources)
         key: object = number if number != (0, 0) else ("in", objgen(owner))
         if key == ("in", (0, 0)):
@@ -132,8 +187,11 @@ class Scopes:
         if outer is not None and not outer.plain:
             key = (key, outer.defaults)
         found = self._found.get(key)
+        if found is not None and not found.suits(caller):
+            key = (key, id(caller))
+            found = self._found.get(key)
         if found is None:
-            found = self._found[key] = Scope(resources, self._spaces, outer)
+            found = self._found[key] = Scope(resources, self._spaces, outer, caller)
             self._defaulted |= {kind for kind in _PLAIN if found.defaulted(kind)}
             found.home, found.is_owned = (
                 (number, False) if number != (0, 0) else (objgen(owner), True)
@@ -172,4 +230,4 @@ class Scopes:
         resources = entry(holder, "/Resources")
         if not isinstance(resources, pikepdf.Dictionary):
             return caller
-        return self.of(resources, holder, None if self._strict else caller)
+        return self.of(resources, holder, None if self._strict else caller, caller)

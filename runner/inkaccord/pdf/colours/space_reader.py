@@ -213,6 +213,11 @@ class SpaceReader:
         )
 
 
+def is_family(name: str) -> bool:
+    """Whether a name stands for a colour space by itself, not for one in the resources."""
+    return name in _DEVICE_NAMES or name == "/Pattern"
+
+
 def index_table(array: Any) -> bytes:
     """Return the colour table of an ``[/Indexed base hival table]`` array."""
     table = array[3]

@@ -1,0 +1,123 @@
+"""Names that a form, cell, character or appearance lacks, and that whoever calls it has.
+
+Ghostscript 10.00, poppler and PDFium draw what the page's resources hold under such a name (tried),
+and programs write forms like that: the old ink stayed in them.
+"""
+
+from pathlib import Path
+
+import numpy as np
+import pikepdf
+import pytest
+
+from artwork_kit import (
+    KELP,
+    document,
+    form,
+    opened,
+    parsed,
+    proven,
+    resource,
+    stream,
+)
+from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode
+from outside import plates
+from page_kit import saved
+
+PROCESS = RecolourOptions(spots=SpotMode.PROCESS)
+SWAP = "spot Kelp = cmyk 30 0 90 20"
+OLD = b"/K cs 1 scn 0 0 50 99 re f .5 scn 50 0 49 99 re f"
+NEW = b"0.3 0 0.9 0.2 k 0 0 50 99 re f 0.15 0 0.45 0.1 k 50 0 49 99 re f"
+OWN = "<< /Resources << /ProcSet [/PDF] >> >>"
+WRITTEN = b"0.3 0 0.9 0.2 k " + NEW
+"""The space and the tint in it each become the build."""
+CELL = "/PatternType 1 /TilingType 1 /PaintType 1 /BBox [0 0 99 99] /XStep 99 /YStep 99"
+FONT = (
+    "<< /Type /Font /Subtype /Type3 /FontBBox [0 0 99 99] /FontMatrix [.01 0 0 .01 0 0] "
+    "/Widths [99] /FirstChar 97 /LastChar 97 /Resources << >> "
+    "/Encoding << /Differences [97 /a] >> >>"
+)
+CALLS = {
+    "form": b"/F Do",
+    "nested": b"/N Do",
+    "cell": b"/Pattern cs /T scn 0 0 99 99 re f",
+    "glyph": b"BT /A 100 Tf (a) Tj ET",
+    "appearance": b"",
+}
+
+
+def _drawn(where: str, inside: bytes) -> bytes:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        resource(page, "/XObject", "/F", form(pdf, inside, OWN))
+        resource(page, "/XObject", "/N", form(pdf, b"/F Do", OWN))
+        cell = stream(pdf, inside, f"<< {CELL} /Resources << >> >>")
+        resource(page, "/Pattern", "/T", cell)
+        font = parsed(FONT)
+        font["/CharProcs"] = pikepdf.Dictionary(a=pdf.make_stream(b"99 0 d0 " + inside))
+        resource(page, "/Font", "/A", pdf.make_indirect(font))
+        if where == "appearance":
+            look = pikepdf.Dictionary(N=form(pdf, inside, OWN))
+            stamp = pikepdf.Dictionary(
+                Type=pikepdf.Name.Annot, Subtype=pikepdf.Name.Stamp, Rect=[0, 0, 100, 100], F=4,
+                AP=look,
+            )  # fmt: skip
+            page.obj.Annots = pikepdf.Array([pdf.make_indirect(stamp)])
+
+    return document(CALLS[where], f"<< /ColorSpace << /K {KELP} >> >>", setup)
+
+
+def test_a_form_is_recoloured_by_the_names_of_its_page() -> None:
+    made = proven(_drawn("form", OLD), SWAP, options=PROCESS)
+    with opened(made) as pdf:
+        assert pdf.pages[0].Resources.XObject.F.read_bytes() == WRITTEN
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("where", CALLS)
+def test_it_prints_as_its_twin(where: str, tmp_path: Path) -> None:
+    made = proven(_drawn(where, OLD), SWAP, options=PROCESS, render=True)
+    found, wanted = (plates(one, tmp_path) for one in (made.data, _drawn(where, NEW)))
+    assert found.keys() == wanted.keys()
+    assert max(np.abs(found[name] - wanted[name]).max() for name in wanted) < 1
+    assert wanted["Yellow"].max() > 80
+
+
+def _twice(*spots: str) -> bytes:
+    """Return a file of as many pages that draw one form, each with another spot under its name."""
+    with pikepdf.new() as pdf:
+        shared = form(pdf, OLD, OWN)
+        for spot in spots:
+            page = pdf.add_blank_page(page_size=(100, 100))
+            page.obj.Contents = pdf.make_stream(b"/F Do")
+            space = parsed(KELP.replace("Kelp", spot))
+            page.obj.Resources = pikepdf.Dictionary(
+                XObject=pikepdf.Dictionary(F=shared), ColorSpace=pikepdf.Dictionary(K=space)
+            )
+        return saved(pdf)
+
+
+def test_one_form_means_another_spot_on_each_page() -> None:
+    made = proven(_twice("Kelp", "Foil", "Kelp"), SWAP, options=PROCESS, render=True)
+    with opened(made) as pdf:
+        drawn = [
+            page.Resources.XObject[str(pikepdf.parse_content_stream(page)[0].operands[0])]
+            for page in pdf.pages
+        ]
+        assert [one.read_bytes() for one in drawn] == [WRITTEN, OLD, WRITTEN]
+
+
+def test_a_new_name_is_none_that_is_borrowed() -> None:
+    """``/Ink1`` is what the recolourer would call its first resource."""
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        own = form(pdf, b"/L cs /N Do /K cs /N Do /Ink1 Do", OWN)
+        own.Resources["/XObject"] = pikepdf.Dictionary(N=form(pdf, b".5 scn 0 0 9 9 re f"))
+        resource(page, "/XObject", "/F", own)
+        resource(page, "/XObject", "/Ink1", form(pdf, b"1 0 0 rg 20 20 9 9 re f"))
+
+    foil = KELP.replace("Kelp", "Foil")
+    source = document(b"/F Do", f"<< /ColorSpace << /K {KELP} /L {foil} >> >>", setup)
+    with opened(proven(source, SWAP, options=PROCESS, render=True)) as pdf:
+        own = pdf.pages[0].Resources.XObject.F
+        assert set(own.Resources.XObject.keys()) == {"/N", "/Ink2"}
+        assert own.read_bytes().endswith(b"/Ink2 Do /Ink1 Do")
