@@ -8,7 +8,7 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.pdf.entries import BAD_OBJECT
+from inkaccord.pdf.entries import BAD_OBJECT, entry
 from inkaccord.pdf.geometry import IDENTITY, Bounds, Matrix, bounds_of
 
 _DEEPEST_PAGE_TREE = 64
@@ -53,6 +53,13 @@ def rectangle_of(value: object) -> Bounds | None:
     if not all(map(math.isfinite, (x0, y0, x1, y1))):
         return None
     return min(x0, x1), min(y0, y1), max(x0, x1), max(y0, y1)
+
+
+def alternate_images(image: Any) -> list[pikepdf.Stream]:
+    """Return the images that may show in the place of one (ISO 32000-2, 8.9.5.4)."""
+    found = entry(image, "/Alternates")
+    listed = [entry(one, "/Image") for one in found] if isinstance(found, pikepdf.Array) else []
+    return [one for one in listed if isinstance(one, pikepdf.Stream)]
 
 
 def shown_annotations(page: pikepdf.Dictionary) -> Iterator[pikepdf.Dictionary]:

@@ -414,6 +414,17 @@ _DUOTONE = (
     "[/DeviceN [/Kelp /Black] /DeviceCMYK << /FunctionType 2 /Domain [0 1] /N 1 "
     "/C0 [0 0 0 0] /C1 [1 0 0 0] >>]"
 )
+
+
+def _alternates() -> bytes:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        picture, other = (stream(pdf, b"\0", f"<< {_PIXEL} >>") for _ in range(2))
+        picture["/Alternates"] = pikepdf.Array([pikepdf.Dictionary(Image=other)])
+        resource(page, "/XObject", "/X", picture)
+
+    return document(b"/X Do", setup=setup)
+
+
 SHOWN = {
     "attachment": _root("/Names << /EmbeddedFiles << /Names [] >> >>"),
     "portfolio": _root("/Collection << >>"),
@@ -426,7 +437,7 @@ SHOWN = {
     "halftone": _state("/HT << /HalftoneType 1 /Frequency 60 /Angle 45 /SpotFunction /Round >>"),
     "black-generation": _state(f"/BG {_IDENTITY}"),
     "postscript": _object("/Subtype /PS"),
-    "alternate-image": _object(_PIXEL + " /Alternates []"),
+    "alternate-image": _alternates(),
     "proxy-image": _object(_PIXEL + " /OPI << >>"),
     "other-document": _object("/Subtype /Form /BBox [0 0 9 9] /Ref << /Page 0 >>"),
     "many-ink-picture": _object(_PIXEL.replace("/DeviceGray", _DUOTONE)),

@@ -244,3 +244,39 @@ def test_inline_photographs_stay_and_are_counted_once() -> None:
     result = proven(document(content, setup=setup), f"{OLD} = {NEW}", "gray 100 = gray 90")
     assert result.photographs == 3
     assert content_of(result.data).count(picture) == 2
+
+
+@pytest.mark.parametrize("space", ["[/Indexed /DeviceCMYK 1 <D933994C00FF0000>]", "/DeviceRGB"])
+def test_a_picture_for_print_in_the_place_of_another(space: str, tmp_path: Path) -> None:
+    """Ghostscript draws the one for print (ISO 32000-2, 8.9.5.4)."""
+
+    def drawn(first: str, table: str, tints: str, data: bytes) -> bytes:
+        def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+            shown = stream(pdf, bytes(12), IMAGE + f"/ColorSpace {first} >>")
+            printed = stream(pdf, data, IMAGE + f"/ColorSpace {tints} >>")
+            third = stream(pdf, bytes([0, 1, 1, 0]), IMAGE + f"/ColorSpace {table} >>")
+            shown["/Alternates"] = pikepdf.Array(
+                [
+                    pikepdf.Dictionary(Image=pdf.make_indirect(printed), DefaultForPrinting=True),
+                    pikepdf.Dictionary(Image=pdf.make_indirect(third)),
+                ]
+            )
+            resource(page, "/XObject", "/I", shown)
+
+        return document(PLACE, setup=setup)
+
+    old, new = "D933994C00FF0000", "C71F8C6900FF0000"
+    source = drawn(space, f"[/Indexed /DeviceCMYK 1 <{old}>]", KELP, bytes([255, 0, 128, 0]))
+    made = proven(source, SWAP, "spot Kelp = cmyk 40 0 80 0", options=PROCESS, render=True)
+    assert not made.errors
+    twin = drawn(
+        space.replace(old, new), f"[/Indexed /DeviceCMYK 1 <{new}>]",
+        "[/Indexed /DeviceCMYK 2 <00000000 33006600 6600CC00>]", bytes([2, 0, 1, 0]),
+    )  # fmt: skip
+    found, wanted = (plates(one, tmp_path) for one in (made.data, twin))
+    assert wanted["Yellow"].max() == pytest.approx(80, abs=1)
+    assert found.keys() == wanted.keys()
+    assert max(np.abs(found[name] - wanted[name]).max() for name in wanted) < 1
+    with opened(made) as pdf:
+        images = [one.Image for one in pdf.pages[0].Resources.XObject.I.Alternates]
+        assert bytes(images[1].ColorSpace[3]) == bytes.fromhex(new)

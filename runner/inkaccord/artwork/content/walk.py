@@ -21,6 +21,7 @@ from inkaccord.pdf.colours.shadings import read_shading
 from inkaccord.pdf.colours.spaces import Colour, Space, SpaceKind
 from inkaccord.pdf.entries import entry, objgen
 from inkaccord.pdf.limits import FileLimits
+from inkaccord.pdf.page_objects import alternate_images
 from inkaccord.pdf.page_source import PAGES_AT_ONCE, PageSource
 
 __all__ = ["ColourUse", "Walk", "Where", "walk"]
@@ -193,7 +194,10 @@ class Walk(Traversal):
             case "/Shading":
                 return self._shading(resource, scope, Where.SHADING)
             case "/XObject" if entry(resource, "/Subtype") == "/Image":
-                return self._image(resource, scope, objgen(resource), Where.IMAGE)
+                tally: Tally = Counter()
+                for one in (resource, *alternate_images(resource)):
+                    self._add(tally, self._image(one, scope, objgen(one), Where.IMAGE), 1)
+                return tally
             case "/Font":
                 return self._font(resource, scope)
             case "/ExtGState":  # which can choose a typeface, too (ISO 32000-2, table 57)

@@ -46,6 +46,7 @@ from inkaccord.pdf.colours.spaces import (
     device_numbers,
 )
 from inkaccord.pdf.entries import entry, objgen, plain, word
+from inkaccord.pdf.page_objects import alternate_images
 from inkaccord.pdf.streams import StreamReader
 
 _OWN_COLOURS = frozenset(SpaceKind) - {SpaceKind.INDEXED, SpaceKind.SPOT, SpaceKind.DEVICEN}
@@ -214,6 +215,10 @@ class ResourceRewriter:
         """Rewrite an image's colour space where it names colours; photographs stay."""
         if not self._once(image, ("image", id(image))) or image.get("/ImageMask", False):
             return
+        photographs = set(self.photographs)
+        for one in alternate_images(image):
+            self.image(one, scope)
+        self.photographs.intersection_update(photographs)  # these stay, and are told of
         definition = image.get("/ColorSpace")
         if definition is None:
             self.photographs.add(objgen(image))

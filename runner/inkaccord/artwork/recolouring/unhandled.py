@@ -14,6 +14,7 @@ from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.space_reader import SpaceReader
 from inkaccord.pdf.colours.spaces import SpaceKind
 from inkaccord.pdf.entries import entry
+from inkaccord.pdf.page_objects import alternate_images
 
 LEFT_ALONE: dict[str, str] = {
     "attachment": "an attached file keeps its colours",
@@ -27,13 +28,15 @@ LEFT_ALONE: dict[str, str] = {
     "halftone": "a halftone of its own stays as it is",
     "black-generation": "black generation or undercolour removal of its own stays as it is",
     "postscript": "a PostScript object cannot be looked into",
-    "alternate-image": "an alternate image for print may show in its place and stays as it is",
+    "alternate-image": "a photograph that may show in the place of a picture stays as it is",
     "proxy-image": "an image stands for a file elsewhere (OPI), which keeps its colours",
     "other-document": "a form shows a page of another document, which keeps its colours",
     "many-ink-picture": "a picture in several inks keeps its samples; only its builds are new",
 }
 """Code of the construct, and what is said about it."""
 
+_RECOLOURED = frozenset({SpaceKind.INDEXED, SpaceKind.SPOT, SpaceKind.DEVICEN})
+"""Spaces in which a picture's colours are changed, where others hold photographs."""
 _MEDIA = frozenset({"/3D", "/Movie", "/Sound", "/RichMedia", "/Screen"})
 
 
@@ -94,8 +97,10 @@ def in_resources(scope: Scope, spaces: SpaceReader, spots: Collection[str]) -> I
         if entry(one, "/PieceInfo") is not None:
             yield "private-data"
         if kind == "/Image":
-            if entry(one, "/Alternates") is not None:
-                yield "alternate-image"
+            for other in alternate_images(one):
+                space = spaces.read(entry(other, "/ColorSpace"), scope.resources)
+                if space.kind not in _RECOLOURED and not entry(other, "/ImageMask"):
+                    yield "alternate-image"
             definition = entry(one, "/ColorSpace")
             if definition is not None:
                 space = spaces.read(definition, scope.resources)
