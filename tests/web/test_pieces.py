@@ -211,6 +211,7 @@ def test_more_artwork_and_another_printer_come_to_an_order(opened: OpenPage, beg
     attic = yaml.safe_load(text_of(opened))["vendors"]["the-attic"]
     assert attic == {"title": "The Ättic", "devices": {"proofer-1": {}}}
 
+    assert "from 2 vendors" in opened.get("/").text  # those that print something
     page = opened.get(begun).text
     assert "leave-out/stocks/kraft" not in page  # a piece is printed on it
     goes = {"leave-out/stocks/film": "on", "leave-out/vendors/the-attic": "on", "do": "keep"}

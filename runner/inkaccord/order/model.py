@@ -229,6 +229,11 @@ class Order(Frozen):
         """Whether the studio's book is to say what one of its colours looks like."""
         return any(colour.aim.from_book for colour in self.colours.values())
 
+    @property
+    def printing(self) -> tuple[str, ...]:
+        """The vendors that print a piece, in the order of the pieces."""
+        return tuple(dict.fromkeys(job.vendor_name for job in self.jobs.values()))
+
     def jobs_of(self, vendor: str) -> tuple[Job, ...]:
         """Return what a vendor prints, in the order of the file."""
         return tuple(job for job in self.jobs.values() if job.vendor_name == vendor)

@@ -241,11 +241,9 @@ class Form:
 
 def _unused(order: Order) -> set[FieldPath]:
     """Return the vendors and stocks that no piece is printed by, or on."""
-    pairs = [it.pair for it in order.jobs.values()]
-    printing = {it.vendor_name for it in order.jobs.values()}
-    stocks = {it.stock for it in pairs}
+    stocks = {it.pair.stock for it in order.jobs.values()}
     return {
-        *(("vendors", it) for it in order.vendors if it not in printing),
+        *(("vendors", it) for it in order.vendors if it not in order.printing),
         *(("stocks", it) for it in order.stocks if it not in stocks),
     }
 
