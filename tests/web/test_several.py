@@ -119,3 +119,13 @@ def test_one_reading_is_retired_with_its_reason_and_counts_again(opened: PageHer
     assert opened.post(at, {"do": "use-reading", "digest": digest}).status == 303
     with Shelf.open(opened.folder / "tags" / "shelf.sqlite") as shelf:
         assert len(shelf.readings_of_sheet(ONE)) == 1
+
+
+def test_whoever_goes_astray_is_led_back(opened: PageHere) -> None:
+    beyond = opened.get(f"{opened.order}/shelf?page=9").text
+    assert "It has 1 page: " in beyond
+    assert "It is empty" not in beyond
+    no_sheet = opened.get(f"{opened.order}/shelf/ZZZ-ZZZ").text
+    assert f'href="{opened.order}">Back to the order' in no_sheet
+    assert "--order DIR" not in no_sheet  # it is a page of that order
+    assert "Back to the order" not in opened.get("/order/none").text

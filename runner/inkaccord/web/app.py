@@ -213,12 +213,13 @@ async def _fallen(request: Request, problem: Exception) -> Response:
 
 
 async def _told(request: Request, problem: InkaccordError, status: int) -> Response:
+    codes = {it.code for it in problem.findings}
     return page(
         "trouble.html",
         status,
         findings=problem.findings,
         typed=await _typed(request),
-        at=order_at(request.url.path),
+        at="" if "no-such-order" in codes else order_at(request.url.path),
     )
 
 
