@@ -1,12 +1,12 @@
 """Copies of an artwork to draw its plates from: without some of them, over white, or all whole."""
 
-import io
 from collections.abc import Collection, Iterator
 from typing import Any
 
 import pikepdf
 
 from inkaccord.pdf.entries import plain, word
+from inkaccord.pdf.qpdf import opened
 from inkaccord.pdf.writing import save_as_packed
 
 _NAMES = {"/Separation", "/DeviceN"}
@@ -20,7 +20,7 @@ def without_plates(data: bytes, plates: Collection[str]) -> bytes:
     """
     if not plates:
         return data
-    with pikepdf.open(io.BytesIO(data)) as pdf:
+    with opened(data) as pdf:
         for space in _named_spaces(pdf):
             names = space[1]
             if isinstance(names, pikepdf.Array):
@@ -34,7 +34,7 @@ def without_plates(data: bytes, plates: Collection[str]) -> bytes:
 
 def multiplied(data: bytes) -> bytes:
     """Return a PDF whose pages begin in the blend mode Multiply, so that white hides nothing."""
-    with pikepdf.open(io.BytesIO(data)) as pdf:
+    with opened(data) as pdf:
         for page in pdf.pages:
             mode = pikepdf.Dictionary(Type=pikepdf.Name.ExtGState, BM=pikepdf.Name.Multiply)
             name = page.add_resource(mode, pikepdf.Name.ExtGState)
@@ -47,7 +47,7 @@ def overprinting(data: bytes) -> bytes:
 
     In mode 0, in which process colours leave only the plates of spots (ISO 32000-2, 8.6.7).
     """
-    with pikepdf.open(io.BytesIO(data)) as pdf:
+    with opened(data) as pdf:
         own = [it for it in _parts_of(pdf) if isinstance(it, pikepdf.Dictionary)]
         for settings in own:
             for key in ("/OP", "/op", "/OPM"):

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import itertools
 from collections.abc import Iterable, Iterator
 from contextlib import suppress
@@ -17,6 +16,7 @@ from inkaccord.models import Frozen
 from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
 from inkaccord.pdf.colours.spaces import NEVER_CHANGED, PROCESS_INKS
+from inkaccord.pdf.qpdf import opened
 
 
 class PageInks(Frozen):
@@ -55,12 +55,14 @@ def page_inks(source: bytes, first: int | None = None) -> tuple[PageInks, ...]:
     None of a file that can't be read: whoever lays it says so.
     """
     found: list[PageInks] = []
-    with suppress(pikepdf.PdfError), pikepdf.open(io.BytesIO(source)) as pdf:
-        for page in itertools.islice(pdf.pages, first):
-            marks: list[Mark] = []
+    with suppress(pikepdf.PdfError), opened(source) as pdf:
+        marks: list[Mark] = []
+        reader = PageReader(pdf, marks.append)
+        for number, page in enumerate(itertools.islice(pdf.pages, first), start=1):
             with suppress(FileError):  # a page without a size prints nothing
-                PageReader(pdf, marks.append).read_page(page, page_boxes(page))
+                reader.read_page(page, page_boxes(page), number)
             found.append(inks_of(mark for mark in marks if mark.layer_shown))
+            marks.clear()
     return tuple(found)
 
 

@@ -25,6 +25,7 @@ from inkaccord.pdf.forms import content_of, copied
 from inkaccord.pdf.geometry import bounds_of
 from inkaccord.pdf.layers import merge_layers
 from inkaccord.pdf.page_objects import inherited
+from inkaccord.pdf.qpdf import closing, make_room
 from inkaccord.sizes import Box, Size
 
 _CODING = ("/Filter", "/DecodeParms")
@@ -264,6 +265,7 @@ def _opened(name: str, data: bytes | Path) -> Iterator[Pdf]:
         if isinstance(data, bytes):
             path.write_bytes(data)
         try:
+            make_room()
             pdf = Pdf.open(path, inherit_page_attributes=False)
         except (pikepdf.PdfError, pikepdf.PasswordError, OSError) as problem:
             raise FileError.of(
@@ -272,7 +274,7 @@ def _opened(name: str, data: bytes | Path) -> Iterator[Pdf]:
                 place=Place(file=name),
                 in_program="export it again, without a password",
             ) from problem
-        with pdf:
+        with closing(pdf):
             if not len(pdf.pages):
                 raise OrderError.of("no-pages", "the PDF has no page", place=Place(file=name))
             yield pdf

@@ -153,6 +153,14 @@ def _unit(value: object) -> float:
     return unit if math.isfinite(unit) and unit > 0 else 1.0
 
 
+def _number_of(page: pikepdf.Page) -> int | None:
+    """Return a page's number from 1; None where it stands in no tree, as in a part of a file."""
+    try:
+        return page.index + 1
+    except ValueError:
+        return None
+
+
 @lru_cache(maxsize=64)
 def _kept(**boxes: Any) -> PageBoxes:
     """Return boxes, the same for the many pages of a file that are alike."""
@@ -180,7 +188,7 @@ def page_boxes(page: pikepdf.Page, file: str | None = None) -> PageBoxes:
         raise FileError.of(
             "no-media-box",
             "the page has no usable MediaBox, so its size is unknown",
-            place=Place(file=file, page=page.index + 1),
+            place=Place(file=file, page=_number_of(page)),
             in_program="export the PDF again",
         )
     media = raw["media"]

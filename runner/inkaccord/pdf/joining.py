@@ -1,13 +1,13 @@
 """Several files as one, and one as several, for vendors that want a whole order or single sides."""
 
-import io
 from collections.abc import Sequence
 from contextlib import ExitStack
 
-from pikepdf import Object, Pdf
+from pikepdf import Object
 
 from inkaccord.pdf.layers import merge_layers
 from inkaccord.pdf.opening import open_artwork
+from inkaccord.pdf.qpdf import opened
 from inkaccord.pdf.writing import finish, keep_pages, save_drawn
 
 
@@ -18,7 +18,7 @@ def join_pages(files: Sequence[bytes], *, pdf_version: str, title: str) -> bytes
     they were; output intents are those of the first file.
     """
     with ExitStack() as stack:
-        pdfs = [stack.enter_context(Pdf.open(io.BytesIO(data))) for data in files]
+        pdfs = [stack.enter_context(opened(data)) for data in files]
         whole = pdfs[0]
         merge_layers(whole, pdfs)
         pages: list[Object] = [page.obj for page in whole.pages]
@@ -34,7 +34,7 @@ def split_pages(data: bytes) -> list[bytes]:
 
     Boxes, layers and output intents stay as they are.
     """
-    with Pdf.open(io.BytesIO(data)) as whole:
+    with opened(data) as whole:
         version, title = whole.pdf_version, str(whole.docinfo.get("/Title", ""))
         parts = []
         for page in [page.obj for page in whole.pages]:

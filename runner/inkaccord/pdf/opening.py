@@ -1,7 +1,6 @@
 """Opening artwork files: a clear message for what can't be worked on."""
 
 import contextlib
-import gc
 import io
 import logging
 import re
@@ -18,14 +17,12 @@ from inkaccord.pdf.budget import Budget
 from inkaccord.pdf.double_entries import double_entry
 from inkaccord.pdf.entries import BAD_OBJECT
 from inkaccord.pdf.limits import FileLimits
-from inkaccord.pdf.qpdf import identity, try_out
+from inkaccord.pdf.qpdf import closing, identity, make_room, try_out
 from inkaccord.pdf.rescue import Rescued, without_locked_attachments, written_anew
 
 _PAGE_TREE_DEPTH = 128
 _IN_MEMORY = re.compile(r"^stream <[^>]*>")
 """How pikepdf names a file that has none."""
-_MANY_OBJECTS = 2000
-"""From so many on, a file is let go when it is closed: each object takes a kilobyte or two."""
 _SAID = "rescued"
 """Where an open file that stands in the place of another keeps what is said of that."""
 _READ_FROM = "read_from"
@@ -73,7 +70,7 @@ def open_artwork(
     label = name or (str(source) if isinstance(source, Path) else None)
     place = Place(file=label)
     pdf, said = _opened(source, place)
-    with pdf, refusing_damage(label), refusing_memory(label):
+    with closing(pdf), refusing_damage(label), refusing_memory(label):
         if said is not None:
             setattr(pdf, _SAID, said)
         setattr(pdf, _READ_FROM, source if said is None else said.data)
@@ -81,17 +78,7 @@ def open_artwork(
             _check_rights(pdf, place)
         _check_pages(pdf, limits, place)
         _check_budget(pdf, source, limits, label)
-        size = pdf.trailer.get("/Size", 0)
-        many = isinstance(size, int) and size >= _MANY_OBJECTS
-        if many and not gc.get_freeze_count():
-            gc.collect()
-            gc.freeze()  # what is loaded by now is not looked through again
         yield pdf
-    del pdf
-    if many:
-        # Readers hold each other, the file and all its objects: Python looks for such rings by the
-        # number of its own objects, which are few here, and the next file would be opened beside.
-        gc.collect()
 
 
 def hold_to_limits(source: Path | bytes) -> None:
@@ -114,6 +101,7 @@ def _opened(source: Path | bytes, place: Place) -> tuple[pikepdf.Pdf, Rescued | 
             check_is_file(source)
         with _placed(place.file):
             try_out(source)
+        make_room()
         try:
             # Not read here: qpdf reads a large file piece by piece from its path.
             return pikepdf.open(source if isinstance(source, Path) else io.BytesIO(source)), None

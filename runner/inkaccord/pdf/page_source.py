@@ -8,8 +8,9 @@ be kept of a part (:meth:`PageSource.hold`) keeps that part open.
 from __future__ import annotations
 
 from array import array
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -157,23 +158,24 @@ class _InParts(PageSource):
 
     def some(self, numbers: Sequence[int]) -> SomePages:
         made = self._stack.enter_context(pikepdf.new())
-        found = _Copied(made, self._few)
-        for key, value in self._few.Root.items():
-            if key not in _NOT_DRAWN:
-                made.Root[key] = found.here(value)
-        made.Root["/Version"] = pikepdf.Name("/{}.{}".format(*version_of(self._few)))
-        for number in numbers:
-            page = found.get_object((self._numbers[number - 1], 0))
-            found.pages[number] = pikepdf.Page(page)
-        return found
+        bare = self._stack.enter_context(opened_bare(self._source))
+        return _Copied(made, bare, {at: self._numbers[at - 1] for at in numbers})
 
 
 class _Copied(SomePages):
     """Copies of some pages in a file of their own: to copy one, qpdf follows no link to others."""
 
-    def __init__(self, pdf: pikepdf.Pdf, source: pikepdf.Pdf) -> None:
+    def __init__(self, pdf: pikepdf.Pdf, source: pikepdf.Pdf, numbers: Mapping[int, int]) -> None:
         super().__init__(pdf, {})
         self._source = source
+        tree = source.Root.Pages  # of which qpdf goes through all pages to copy an object
+        tree["/Kids"], tree["/Count"] = pikepdf.Array(), 0
+        for key, value in source.Root.items():
+            if key not in _NOT_DRAWN:
+                pdf.Root[key] = self.here(value)
+        pdf.Root["/Version"] = pikepdf.Name("/{}.{}".format(*version_of(source)))
+        for at, number in numbers.items():
+            self.pages[at] = pikepdf.Page(self.get_object((number, 0)))
 
     def here(self, thing: Any) -> Any:
         if not isinstance(thing, pikepdf.Object):
@@ -209,11 +211,57 @@ def open_pages(
             return
         del pdf
     with refusing_damage(name), refusing_memory(name), ExitStack() as stack:
-        if isinstance(source, bytes):  # which is read by Python, piece by piece, and a path is not
-            path = stack.enter_context(working_folder()) / "pages.pdf"
-            path.write_bytes(source)
-            source = path
-        yield _InParts(source, numbers, limits, stack)
+        yield _InParts(stack.enter_context(_on_disk(source)), numbers, limits, stack)
+
+
+@contextmanager
+def _on_disk(source: Path | bytes) -> Iterator[Path]:
+    """Give a file by its path: bytes are read by Python, piece by piece, and a path is not."""
+    if isinstance(source, Path):
+        yield source
+        return
+    with working_folder() as folder:
+        (folder / "pages.pdf").write_bytes(source)
+        yield folder / "pages.pdf"
+
+
+@dataclass(frozen=True, slots=True)
+class PagesToChange:
+    """Some pages of a file, which is opened anew for them, and how many it has in all."""
+
+    some: SomePages
+    of: int
+
+
+class ChangeablePages:
+    """Opens a file for some of its pages after the other, each time anew, to change and write them.
+
+    Where :func:`open_pages` reads in parts, no more of it is read each time than these pages need.
+    """
+
+    def __init__(self, source: Path | bytes, limits: FileLimits | None, stack: ExitStack) -> None:
+        self._source, self._limits, self._stack = source, limits, stack
+        self._numbers: Sequence[int] | None = None
+
+    @contextmanager
+    def after(self, before: int, most: int) -> Iterator[PagesToChange]:
+        """Open as many pages as there are, up to the most, behind those that come before.
+
+        :func:`~inkaccord.pdf.opening.open_artwork` says what it raises.
+        """
+        if self._numbers is None:
+            with open_artwork(self._source, limits=self._limits) as pdf:
+                self._numbers = _in_turn(pdf, self._source)
+                if self._numbers is None:
+                    pages = enumerate(pdf.pages[before : before + most], before + 1)
+                    yield PagesToChange(SomePages(pdf, dict(pages)), len(pdf.pages))
+                    return
+                del pdf
+            self._source = self._stack.enter_context(_on_disk(self._source))
+        numbers = self._numbers[before : before + most]
+        with opened_bare(self._source) as bare, pikepdf.new() as made, refusing_damage():
+            some = _Copied(made, bare, dict(enumerate(numbers, before + 1)))
+            yield PagesToChange(some, len(self._numbers))
 
 
 def in_pairs(

@@ -1,5 +1,6 @@
 """Rasters by their runs: equal pixels mostly lie side by side, and equal rows below each other."""
 
+import hashlib
 from dataclasses import dataclass, replace
 from typing import Any, Self
 
@@ -42,6 +43,13 @@ class PixelRuns:
     def shape(self) -> tuple[int, int]:
         """Height and width in pixels."""
         return int(self.repeats.sum()), self.width
+
+    @property
+    def digest(self) -> bytes:
+        """What tells it from other rasters of the same type."""
+        parts = (self.starts, self.values, self.repeats)
+        shape = f"{self.width} {len(self.starts)} {self.values.dtype.str}".encode()
+        return hashlib.sha256(b"".join([shape, *(part.tobytes() for part in parts)])).digest()
 
     def having(self, values: NDArray[Any]) -> Self:
         """Return the same runs with other numbers, or with what is true of each."""

@@ -6,7 +6,10 @@ could read there, we can read here.
 """
 
 import contextlib
+import ctypes
+import gc
 import io
+import os
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -52,6 +55,12 @@ _ESCAPED = re.compile(b"#[4-7][0-9A-Fa-f]")
 _LONGEST_SPELT = 3 * max(map(len, _PACKING))
 
 
+_LIBRARY = ctypes.CDLL(None) if os.name == "posix" else None
+_MANY_OBJECTS = 2000
+"""From so many on, a file is let go when it is closed: each object takes a kilobyte or two."""
+_closed = False
+"""Whether a file of many objects was closed that somebody may still hold."""
+
 _MOST_KNOWN = 1000
 _read: set[tuple[object, ...]] = set()
 
@@ -89,6 +98,58 @@ def try_out(source: Path | bytes) -> None:
     _read.add(key)
 
 
+def _give_back() -> None:
+    """Have the C library give back to the system what was freed: glibc keeps all between the ends.
+
+    Python has memory of its own, so that what a closed file had would stand beside it.
+    """
+    trim = getattr(_LIBRARY, "malloc_trim", None)
+    if trim is not None:
+        trim(0)
+
+
+def make_room() -> None:
+    """Let go of what was still held of files when they were closed, before another is opened."""
+    global _closed  # noqa: PLW0603 - of the process, as its memory is
+    if _closed:
+        _closed = False
+        gc.collect()
+        _give_back()
+
+
+@contextlib.contextmanager
+def closing(pdf: Pdf) -> Iterator[Pdf]:
+    """Close a file at the end, and let it go.
+
+    Readers hold each other, the file and all its objects: Python looks for such rings by the number
+    of its own objects, which are few here, and the next file would be opened beside.
+    """
+    global _closed  # noqa: PLW0603 - as above
+    many = False
+    try:
+        with pdf:
+            size = pdf.trailer.get("/Size", 0)
+            many = isinstance(size, int) and size >= _MANY_OBJECTS
+            if many and not gc.get_freeze_count():
+                gc.collect()
+                gc.freeze()  # what is loaded by now is not looked through again
+            yield pdf
+    finally:
+        if many:
+            _closed = True
+            gc.collect()
+            _give_back()
+
+
+@contextlib.contextmanager
+def opened(source: Path | bytes, **how: Any) -> Iterator[Pdf]:
+    """Open a file that is sound, such as our own."""
+    make_room()
+    given = source if isinstance(source, Path) else io.BytesIO(source)
+    with closing(Pdf.open(given, **how)) as pdf:
+        yield pdf
+
+
 @contextlib.contextmanager
 def opened_bare(source: Path | bytes) -> Iterator[Pdf]:
     """Open a file once more that was opened without a word, and look at none of its pages.
@@ -96,13 +157,14 @@ def opened_bare(source: Path | bytes) -> Iterator[Pdf]:
     They lack what the nodes above them hand on. Where warnings are bounded, qpdf looks at all pages
     at once.
     """
+    make_room()
     settings.set_qpdf_limits(doc_max_warnings=0)
     try:
         given = source if isinstance(source, Path) else io.BytesIO(source)
         pdf = Pdf.open(given, inherit_page_attributes=False)
     finally:
         settings.set_qpdf_limits(doc_max_warnings=_LIMITS["doc_max_warnings"])
-    with pdf:
+    with closing(pdf):
         yield pdf
 
 

@@ -1,9 +1,6 @@
 """Bleed made where an order asks for it: before a piece is laid, and only where colour needs it."""
 
-import io
 from typing import Literal
-
-import pikepdf
 
 from inkaccord.artwork.finishing.bleed import make_bleed
 from inkaccord.artwork.inventory.edges import bare_edges_of
@@ -11,6 +8,7 @@ from inkaccord.diagnostics import Diagnostic
 from inkaccord.order.job import Job
 from inkaccord.order.pieces import BleedRepair
 from inkaccord.pdf.boxes import page_boxes
+from inkaccord.pdf.qpdf import opened
 from inkaccord.pdf.writing import save_drawn
 
 _HOW: dict[BleedRepair, Literal["mirror", "scale"]] = {
@@ -27,7 +25,7 @@ def with_bleed(data: bytes, job: Job) -> tuple[bytes, tuple[Diagnostic, ...]]:
     piece, bleed_pt = job.piece, job.bleed_pt
     if piece.bleed_repair is BleedRepair.REPORT or bleed_pt == 0:
         return data, ()
-    with pikepdf.open(io.BytesIO(data)) as pdf:
+    with opened(data) as pdf:
         if not all(page_boxes(page).fits(piece.trim) for page in pdf.pages):
             return data, ()
         edges = bare_edges_of(data, bleed_pt)

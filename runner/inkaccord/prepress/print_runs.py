@@ -1,13 +1,10 @@
 """What a vendor prints of which page: the runs of its files, and the slug lines that tell them."""
 
-import io
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import reduce
 from operator import or_
 from typing import Any
-
-import pikepdf
 
 from inkaccord.artwork.plates import PageInks, inks_of_form
 from inkaccord.colour.builds import Drive
@@ -18,6 +15,7 @@ from inkaccord.order.job import Job, Printing
 from inkaccord.order.model import Order
 from inkaccord.order.vendors import Delivers
 from inkaccord.pdf.boxes import page_boxes
+from inkaccord.pdf.qpdf import opened
 from inkaccord.pdf.writing import Written
 from inkaccord.run.imposed import PrintedSide, PrintRun
 from inkaccord.units import mm
@@ -155,7 +153,7 @@ def located(
     """
     found = []
     page = 1
-    with pikepdf.open(io.BytesIO(written.data)) as pdf:
+    with opened(written.data) as pdf:
         for run in runs:
             boxes = page_boxes(pdf.pages[page - 1])
             width, height = boxes.size_of(boxes.media).in_mm

@@ -10,6 +10,7 @@ a value that is met again, as the boxes of a file's pages, is kept once on both 
 import base64
 import dataclasses
 import datetime
+import io
 import json
 import sys
 from collections.abc import Iterable
@@ -31,7 +32,9 @@ _json = json.JSONEncoder(separators=(",", ":")).encode
 
 def pack(value: object) -> bytes:
     """Return a value as JSON text. Raises TypeError for what is no plain or frozen value."""
-    return _Packer().text(value).encode()
+    packer = _Packer()
+    packer.write(value)
+    return packer.out.getvalue()
 
 
 def unpack(data: bytes) -> Any:
@@ -64,47 +67,74 @@ class _Packer:
     """Writes values as text; a tuple is a list there, the rest carries a tag."""
 
     def __init__(self) -> None:
+        self.out = io.BytesIO()
         self._numbers: dict[int, int] = {}
         """Of what was written, in the order of its ends; by identity, since the whole holds it."""
 
-    def text(self, value: object) -> str:
-        """Return the text of a value."""
+    def write(self, value: object) -> None:
+        """Write a value."""
         if type(value) in _PLAIN:
-            return _json(value)
-        if type(value) is tuple:
+            self._say(_json(value))
+        elif type(value) is tuple:
             if all(type(it) in _PLAIN for it in value):
-                return _json(value)
-            return self._row(value)
-        if isinstance(value, Enum):
-            return _tagged(name_of(type(value)), value=_json(value.value))
-        if isinstance(value, (int, float, str)):
-            return _json(value)
-        if isinstance(value, list):
-            return _tagged("list", items=self._row(value))
-        if isinstance(value, dict):
-            return _tagged("dict", items=self._row(value.items()))
-        if isinstance(value, bytes):
-            return _tagged("bytes", data=_json(base64.b64encode(value).decode()))
-        if isinstance(value, datetime.date) and type(value) is datetime.date:
-            return _tagged("date", day=_json(value.isoformat()))
-        if isinstance(value, Decimal):
-            return _tagged("decimal", figures=_json(str(value)))
-        if isinstance(value, np.ndarray) and value.dtype.kind in _KINDS:
-            return _array_text(value)
-        return self._own(value)
+                self._say(_json(value))
+            else:
+                self._row(value)
+        elif isinstance(value, Enum):
+            self._say(_tagged(name_of(type(value)), value=_json(value.value)))
+        elif isinstance(value, (int, float, str)):
+            self._say(_json(value))
+        elif isinstance(value, list):
+            self._row(value, "list")
+        elif isinstance(value, dict):
+            self._row(value.items(), "dict")
+        elif isinstance(value, bytes):
+            self._begin("bytes", "data")
+            self._say('"')
+            self.out.write(base64.b64encode(value))
+            self._say('"}')
+        elif isinstance(value, datetime.date) and type(value) is datetime.date:
+            self._say(_tagged("date", day=_json(value.isoformat())))
+        elif isinstance(value, Decimal):
+            self._say(_tagged("decimal", figures=_json(str(value))))
+        elif isinstance(value, np.ndarray) and value.dtype.kind in _KINDS:
+            self._say(_array_text(value))
+        else:
+            self._own(value)
 
-    def _row(self, values: Iterable[object]) -> str:
-        return f"[{','.join(map(self.text, values))}]"
+    def _say(self, text: str) -> None:
+        self.out.write(text.encode())
 
-    def _own(self, value: object) -> str:
+    def _begin(self, tag: str, part: str) -> None:
+        self._say(f"{{{_json(_TAG)}:{_json(tag)},{_json(part)}:")
+
+    def _row(self, values: Iterable[object], tag: str | None = None) -> None:
+        if tag is not None:
+            self._begin(tag, "items")
+        before = "["
+        for it in values:
+            self._say(before)
+            self.write(it)
+            before = ","
+        self._say("[]" if before == "[" else "]")
+        if tag is not None:
+            self._say("}")
+
+    def _own(self, value: object) -> None:
         if (number := self._numbers.get(id(value))) is not None:
-            return _tagged(_SAME, number=str(number))
+            self._say(_tagged(_SAME, number=str(number)))
+            return
         fields = fields_of(value)
         if fields is None:
             raise TypeError(f"a {type(value).__name__} can't be kept from run to run")
-        inner = ",".join(f"{_json(name)}:{self.text(it)}" for name, it in fields.items())
+        self._begin(name_of(type(value)), "fields")
+        before = "{"
+        for name, it in fields.items():
+            self._say(f"{before}{_json(name)}:")
+            self.write(it)
+            before = ","
+        self._say("{}}" if before == "{" else "}}")
         self._numbers[id(value)] = len(self._numbers)
-        return _tagged(name_of(type(value)), fields=f"{{{inner}}}")
 
 
 def _tagged(tag: str, **parts: str) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Collection, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -25,7 +25,7 @@ from inkaccord.errors import FileError
 from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.limits import FileLimits
-from inkaccord.pdf.opening import open_artwork
+from inkaccord.pdf.page_source import ChangeablePages, PagesToChange
 from inkaccord.pdf.pixel_runs import PixelRuns
 from inkaccord.pdf.rendering import page_codes
 from inkaccord.pdf.writing import rebuild, save
@@ -138,15 +138,17 @@ def colour_maps(
     """
     labels: dict[Label, int] = {}
     before = 0
-    while (part := _marked(source, labels, before, lift=False, limits=limits)).boxes:
-        lifted: bytes | None = None
-        if any(part.see_through):
-            lifted = _marked(source, labels, before, lift=True, limits=limits).data
-        with _counting_from(before):
-            yield from _maps(part, lifted, before, tuple(labels), dpi)
-        before += len(part.boxes)
-        if before >= part.of:
-            return
+    with ExitStack() as stack:
+        pages = ChangeablePages(source, limits, stack)
+        while (part := _marked(pages, labels, before, lift=False, limits=limits)).boxes:
+            lifted: bytes | None = None
+            if any(part.see_through):
+                lifted = _marked(pages, labels, before, lift=True, limits=limits).data
+            with _counting_from(before):
+                yield from _maps(part, lifted, before, tuple(labels), dpi)
+            before += len(part.boxes)
+            if before >= part.of:
+                return
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,7 +195,7 @@ def _counting_from(before: int) -> Iterator[None]:
 
 
 def _marked(
-    source: Path | bytes,
+    pages: ChangeablePages,
     labels: dict[Label, int],
     before: int,
     *,
@@ -201,26 +203,26 @@ def _marked(
     limits: FileLimits | None,
 ) -> _Part:
     """Return the marker copy of the pages that come after some."""
-    with open_artwork(source, limits=limits) as pdf:
-        return _copied(pdf, MarkerWriter(pdf, labels, lift=lift, limits=limits), before)
+    with pages.after(before, PAGES_AT_ONCE) as these:
+        writer = MarkerWriter(these.some.pdf, labels, lift=lift, limits=limits)
+        return _copied(these, writer)
 
 
-def _copied(pdf: pikepdf.Pdf, writer: MarkerWriter, before: int) -> _Part:
+def _copied(these: PagesToChange, writer: MarkerWriter) -> _Part:
     boxes: list[PageBoxes | None] = []
     see_through: list[bool] = []
-    count = len(pdf.pages)
-    pages = pdf.pages[before : before + PAGES_AT_ONCE]
-    for page in pages:
+    pdf, pages = these.some.pdf, these.some.pages
+    for number, page in pages.items():
         writer.has_see_through = False
         found = None
         with suppress(FileError):
             found = page_boxes(page)
-            writer.write_page(page, found)
+            writer.write_page(page, found, number)
         boxes.append(found)
         see_through.append(writer.has_see_through)
-    if len(pages) < count:
-        rebuild(pdf, [page.obj for page in pages], title="")
-    return _Part(_saved(pdf), boxes, see_through, count)
+    if len(pages) < these.of:
+        rebuild(pdf, [page.obj for page in pages.values()], title="")
+    return _Part(_saved(pdf), boxes, see_through, these.of)
 
 
 def _saved(pdf: pikepdf.Pdf) -> bytes:

@@ -64,12 +64,12 @@ class MarkerWriter(MarkerContent):
         self._images: dict[Any, pikepdf.Stream] = {}
         self._type3: dict[Any, pikepdf.Dictionary] = {}
 
-    def write_page(self, page: pikepdf.Page, boxes: PageBoxes) -> None:
-        """Replace a page's content and annotations by their marker copy."""
+    def write_page(self, page: pikepdf.Page, boxes: PageBoxes, number: int) -> None:
+        """Replace a page's content and annotations, by its number from 1, by their marker copy."""
         with self.output() as whole:
             self._top = whole
             with self.output() as content:
-                super().read_page(page, boxes)
+                super().read_page(page, boxes, number)
             unit = boxes.user_unit
             form = self.stream(content)
             form["/BBox"] = pikepdf.Array([corner / unit for corner in boxes.media])

@@ -22,6 +22,7 @@ from inkaccord.artwork.marks.painter import Painter
 from inkaccord.artwork.marks.state import PageState, black_ink
 from inkaccord.artwork.marks.text_cursor import joined
 from inkaccord.artwork.roles import Role
+from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import FileError
 from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.colours.scope import Scope
@@ -33,6 +34,7 @@ from inkaccord.pdf.geometry import (
 )
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.page_objects import appearance, inherited, matrix_of, shown_annotations
+from inkaccord.pdf.page_source import PageSource
 from inkaccord.pdf.typefaces import Typeface, read_typeface
 from inkaccord.sizes import Box
 
@@ -192,6 +194,36 @@ class PageReader(Painter):
                 box = Box.of(bounds)
                 for mark in found:
                     tell(mark.as_text(box, text, size, state.font))
+
+
+class SourceReader:
+    """Reads pages of a file that may be open in parts, each part with a reader of its own.
+
+    Attributes
+    ----------
+    findings
+        What was odd.
+    """
+
+    def __init__(
+        self,
+        source: PageSource,
+        on_mark: Callable[[Mark], None],
+        limits: FileLimits | None = None,
+        *,
+        strict: bool = False,
+    ) -> None:
+        self.findings: list[Diagnostic] = []
+        self._source = source
+        self._begin = partial(PageReader, on_mark=on_mark, limits=limits, strict=strict)
+        self._reader: PageReader | None = None
+
+    def read_page(self, page: pikepdf.Page, boxes: PageBoxes, number: int) -> None:
+        """Read the page that came last of the source, by its number from 1."""
+        if self._reader is None or self._reader.pdf is not self._source.pdf:
+            self._reader = self._begin(self._source.pdf)
+            self._reader.findings = self.findings
+        self._reader.read_page(page, boxes, number)
 
 
 def marks_of(pdf: pikepdf.Pdf, limits: FileLimits | None = None) -> Iterator[Mark]:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from inkaccord.artwork.inventory.areas import ColourMap, colour_maps
 from inkaccord.artwork.marks.mark import Mark
-from inkaccord.artwork.marks.reader import PageReader
+from inkaccord.artwork.marks.reader import SourceReader
 from inkaccord.artwork.plate_copies import overprinting
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.colour.legibility import Reflectances
@@ -28,6 +28,8 @@ from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.colours.spaces import PROCESS_INKS
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.limits import FileLimits
+from inkaccord.pdf.page_source import PageSource
+from inkaccord.pdf.pixel_runs import PixelRuns
 from inkaccord.pdf.rendering import InkFile, InkRaster, ink_pages, pdf_bytes, separations
 from inkaccord.sizes import Box
 from inkaccord.words import joined
@@ -73,8 +75,8 @@ class OpenArtwork:
         What to call the file in findings.
     source
         Its path or bytes, for renderings.
-    pdf
-        The open file; checks must not change it.
+    file
+        The open file, page by page; checks must not change it.
     boxes
         The boxes of each page, None for a page without a usable size.
     marks
@@ -85,7 +87,7 @@ class OpenArtwork:
 
     name: str | None
     source: Path | bytes
-    pdf: pikepdf.Pdf
+    file: PageSource
     boxes: tuple[PageBoxes | None, ...]
     marks: tuple[Mark, ...]
     read_findings: tuple[Diagnostic, ...] = ()
@@ -94,14 +96,14 @@ class OpenArtwork:
 
     @classmethod
     def read(
-        cls, pdf: pikepdf.Pdf, source: Path | bytes, *, name: str | None, limits: FileLimits | None
+        cls, file: PageSource, source: Path | bytes, *, name: str | None, limits: FileLimits | None
     ) -> OpenArtwork:
         """Read an open file."""
         marks: list[Mark] = []
         boxes: list[PageBoxes | None] = []
         findings: list[Diagnostic] = []
-        reader = PageReader(pdf, marks.append, limits)
-        for page in pdf.pages:
+        reader = SourceReader(file, marks.append, limits)
+        for number, page in file.pages():
             try:
                 found = page_boxes(page)
             except FileError as problem:
@@ -109,18 +111,25 @@ class OpenArtwork:
                 boxes.append(None)
                 continue
             boxes.append(found)
-            reader.read_page(page, found)
+            reader.read_page(page, found, number)
         findings += reader.findings
-        return cls(name, source, pdf, tuple(boxes), tuple(marks), tuple(findings), limits)
+        return cls(name, source, file, tuple(boxes), tuple(marks), tuple(findings), limits)
 
     @cached_property
     def strict_marks(self) -> tuple[Mark, ...]:
         """The marks as the letter of the standard has them: default spaces do not reach down."""
         marks: list[Mark] = []
-        reader = PageReader(self.pdf, marks.append, self.limits, strict=True)
-        for number, boxes in self.pages():
-            reader.read_page(self.pdf.pages[number - 1], boxes)
+        reader = SourceReader(self.file, marks.append, self.limits, strict=True)
+        for number, page in self.file.pages():
+            boxes = self.boxes[number - 1]
+            if boxes is not None:
+                reader.read_page(page, boxes, number)
         return tuple(marks)
+
+    @property
+    def pdf(self) -> pikepdf.Pdf:
+        """The open file for what is no page's."""
+        return self.file.pdf
 
     def without(self, plates: Set[str]) -> OpenArtwork:
         """Return the same without what is painted in some plates alone, which do not print."""
@@ -168,9 +177,11 @@ class OpenArtwork:
         """Which colour stands where, by page; pages that can't be drawn are missing."""
         area = sum(one.media.area for one in self.boxes if one is not None)
         dpi = min(_MAP_DPI, 72 * (_MOST_PIXELS / max(area, 1.0)) ** 0.5)
+        met: dict[bytes, PixelRuns] = {}
         try:
             return {
-                found.page: found for found in colour_maps(self.source, dpi=dpi, limits=self.limits)
+                found.page: replace(found, runs=met.setdefault(found.runs.digest, found.runs))
+                for found in colour_maps(self.source, dpi=dpi, limits=self.limits)
             }
         except FileError:
             return {}

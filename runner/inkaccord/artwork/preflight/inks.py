@@ -155,14 +155,13 @@ def _pages_to_draw(artwork: OpenArtwork, rules: ArtworkRules) -> list[int]:
         or mark.see_through
     }
 
-    def is_plain(number: int) -> bool:
-        page = artwork.pdf.pages[number - 1]
-        return not any(map(_moves_inks, (page.obj, *drawn_from(page))))
-
+    if artwork.read_findings:
+        return [number for number, _ in artwork.pages()]
     return [
-        page
-        for page, _ in artwork.pages()
-        if artwork.read_findings or page in unsure or not is_plain(page)
+        number
+        for number, page in artwork.file.pages()
+        if artwork.boxes[number - 1] is not None
+        and (number in unsure or any(map(_moves_inks, (page.obj, *drawn_from(page)))))
     ]
 
 

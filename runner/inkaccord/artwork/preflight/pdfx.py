@@ -188,15 +188,18 @@ def actions(artwork: OpenArtwork) -> Iterator[Diagnostic]:
     opening = root.get("/OpenAction")
     if isinstance(opening, pikepdf.Dictionary) or "/AA" in root:
         yield _wrong(artwork, "pdfx-actions", "an action runs when the file is opened")
-    for page in artwork.pdf.pages:
+    for number, page in artwork.file.pages():
         if "/AA" in page.obj:
-            yield _wrong(artwork, "pdfx-actions", "the page holds an action", page=page.index + 1)
+            yield _wrong(artwork, "pdfx-actions", "the page holds an action", page=number)
 
 
 def annotations_on_page(artwork: OpenArtwork) -> Iterator[Diagnostic]:
     """``pdfx-annotations``: notes, links and form fields only outside the bleed."""
-    for number, found in artwork.pages():
-        entries = artwork.pdf.pages[number - 1].obj.get("/Annots")
+    for number, page in artwork.file.pages():
+        found = artwork.boxes[number - 1]
+        if found is None:
+            continue
+        entries = page.obj.get("/Annots")
         for note in entries if isinstance(entries, pikepdf.Array) else ():
             if not isinstance(note, pikepdf.Dictionary):
                 continue

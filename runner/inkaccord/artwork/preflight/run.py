@@ -25,7 +25,8 @@ from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, Place, Severity
 from inkaccord.files import as_given
 from inkaccord.pdf.limits import FileLimits
-from inkaccord.pdf.opening import open_artwork, opening_findings
+from inkaccord.pdf.opening import opening_findings
+from inkaccord.pdf.page_source import open_pages
 
 CHECKS: tuple[Check, ...] = (
     pages.check_page_count,
@@ -128,15 +129,15 @@ def checking(
 ) -> Checking:
     """Return a check step by step: :func:`preflight` says what it takes and raises."""
     label = name or (str(source) if isinstance(source, Path) else None)
-    with open_artwork(source, limits=limits, name=name) as pdf:
-        artwork = OpenArtwork.read(pdf, source, name=label, limits=limits)
-        found = [*opening_findings(pdf, label), *artwork.read_findings]
+    with open_pages(source, limits=limits, name=name) as file:
+        artwork = OpenArtwork.read(file, source, name=label, limits=limits)
+        found = [*opening_findings(file.pdf, label), *artwork.read_findings]
         found += finishes.check_finishes(artwork, rules)
         artwork = artwork.without({rule.plate for rule in rules.finishes if not rule.prints})
         artwork = replace(artwork, drawn=(yield artwork))
         for check in checks:
             found += check(artwork, rules, context or PreflightContext())
-        found = levelled(advised(found, program_kind(pdf)), dict(rules.levels))
+        found = levelled(advised(found, program_kind(file.pdf)), dict(rules.levels))
     placed = [_placed(finding, label) for finding in found]
     return tuple(sorted(placed, key=lambda one: (_ORDER[one.severity], one.place.page or 0)))
 
