@@ -55,13 +55,15 @@ def page_inks(source: bytes, first: int | None = None) -> tuple[PageInks, ...]:
     None of a file that can't be read: whoever lays it says so.
     """
     found: list[PageInks] = []
+    met: dict[PageInks, PageInks] = {}  # so that what many pages print in is kept once
     with suppress(pikepdf.PdfError), opened(source) as pdf:
         marks: list[Mark] = []
         reader = PageReader(pdf, marks.append)
         for number, page in enumerate(itertools.islice(pdf.pages, first), start=1):
             with suppress(FileError):  # a page without a size prints nothing
                 reader.read_page(page, page_boxes(page), number)
-            found.append(inks_of(mark for mark in marks if mark.layer_shown))
+            inks = inks_of(mark for mark in marks if mark.layer_shown)
+            found.append(met.setdefault(inks, inks))
             marks.clear()
     return tuple(found)
 

@@ -1,7 +1,7 @@
 """``inkaccord colours``."""
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -113,12 +113,11 @@ def _is_known(judged: "Sequence[Nearest]", at: int) -> bool:
 
 def _cells(entry: "ColourEntry") -> list[str]:
     area, ink = entry.area_mm2, entry.colour.total_ink
-    pages: Any = [page.page for page in entry.pages]
     return [
         plain(entry.colour.spoken),
         str(entry.colour.kind),
         "?" if area is None else f"{area:.1f}",
-        ", ".join(map(str, pages)),
+        ", ".join(map(str, entry.pages.numbers)),
         ", ".join(map(str, entry.roles)),
         "" if ink is None else f"{ink:.0f} %",
     ]

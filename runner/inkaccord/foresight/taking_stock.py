@@ -202,7 +202,7 @@ def identify(
                 look=entry.colour.profiled_look,
                 shown=entry.shown,
                 area_mm2=round((entry.area_mm2 or 0.0) / share, 3),
-                pages=tuple(page.page for page in entry.pages),
+                pages=tuple(entry.pages.numbers),
                 roles=tuple(role.value for role in entry.roles),
             ),
         )

@@ -6,6 +6,7 @@ from PIL import ImageCms
 
 from inkaccord.artwork.inventory.inventory import ColourEntry
 from inkaccord.artwork.inventory.nearest import ColourStanding, Nearest, nearest
+from inkaccord.artwork.inventory.on_pages import OnPages
 from inkaccord.colour.paints import Paint
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind, colour_in
 from inkaccord.pdf.colours.space_reader import SpaceReader
@@ -19,7 +20,7 @@ BRAND = {
 
 
 def judged(colour: ArtworkColour, **settings: object) -> Nearest:
-    entry = ColourEntry(colour=colour, pages=())
+    entry = ColourEntry(colour=colour, pages=OnPages())
     (found,) = nearest([entry], BRAND, **settings)  # type: ignore[arg-type]  # settings vary
     return found
 

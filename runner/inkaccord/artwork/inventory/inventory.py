@@ -13,6 +13,7 @@ from pydantic import Field
 from inkaccord.artwork.advice import advised
 from inkaccord.artwork.inventory.areas import PAPER, ColourMap, colour_maps
 from inkaccord.artwork.inventory.drawn_pictures import Areas, parted, shares_of_pictures
+from inkaccord.artwork.inventory.on_pages import BoxMm, ColourOnPage, OnPages
 from inkaccord.artwork.inventory.painted import Painted, PaintedPages
 from inkaccord.artwork.made_with import program_kind
 from inkaccord.artwork.marks.mark import Mark
@@ -36,30 +37,14 @@ from inkaccord.pdf.opening import open_artwork, opening_findings
 from inkaccord.pdf.signatures import is_signed
 from inkaccord.pdf.writing import save_as_packed
 
-BoxMm = tuple[float, float, float, float]
 _UNCLEAR = 0.02
-
-
-@dataclass(frozen=True, slots=True)
-class ColourOnPage:
-    """One colour on one page. Areas are None where the page could not be drawn."""
-
-    page: int
-    area_mm2: float | None
-    """Within the CropBox, what is covered left out."""
-    area_in_trim_mm2: float | None
-    box_mm: BoxMm
-    """Around all its marks."""
-    roles: tuple[tuple[Role, float | None], ...]
-    """How it is used, with the area of each use."""
-    marks: int
 
 
 class ColourEntry(Frozen):
     """One colour of a file."""
 
     colour: ArtworkColour
-    pages: tuple[ColourOnPage, ...]
+    pages: OnPages
     overprints: bool = False
     see_through: bool = False
     layers: tuple[str, ...] = ()
@@ -71,18 +56,18 @@ class ColourEntry(Frozen):
     @property
     def area_mm2(self) -> float | None:
         """The area on all pages together."""
-        return _sum(page.area_mm2 for page in self.pages)
+        return _sum(self.pages.areas_mm2)
 
     @property
     def roles(self) -> tuple[Role, ...]:
         """How it is used, anywhere."""
-        used = {role for page in self.pages for role, _ in page.roles}
+        used = {role for roles in self.pages.uses for role in roles}
         return tuple(role for role in Role if role in used)
 
     @property
     def marks(self) -> int:
         """How many things are painted with it."""
-        return sum(page.marks for page in self.pages)
+        return self.pages.marks
 
 
 class PictureEntry(Frozen):
@@ -294,7 +279,7 @@ def _colours(
     entries = [
         ColourEntry(
             colour=colour,
-            pages=tuple(_on_pages(colour, pages, measured)),
+            pages=OnPages.of(_on_pages(colour, pages, measured)),
             overprints=any(one.overprints for one in pages.values()),
             see_through=any(one.see_through for one in pages.values()),
             layers=tuple(sorted({layer for one in pages.values() for layer in one.layers})),
