@@ -297,9 +297,18 @@ def test_what_read_a_file_of_many_objects_is_gone_when_it_is_closed() -> None:
             assert found() is not None, "nothing to be let go: it does not hold itself"
         return found
 
+    def held(data: bytes) -> weakref.ref[PageReader]:
+        with open_artwork(data) as opened:
+            reader = PageReader(opened, lambda _: None)
+        return weakref.ref(reader)
+
     gc.disable()
     try:
         assert read(out.getvalue())() is None
+        left = held(out.getvalue())
+        assert left() is not None, "nothing to be let go: nobody held it when it was closed"
+        with open_artwork(document(b"0 g 0 0 9 9 re f")):
+            assert left() is None
         assert read(document(b"0 g 0 0 9 9 re f"))() is not None, "few objects are not looked for"
     finally:
         gc.enable()

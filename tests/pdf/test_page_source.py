@@ -1,17 +1,20 @@
 """A file of many pages is read in parts, and gives what it gives as a whole."""
 
 import io
+from contextlib import ExitStack
 
 import pikepdf
 import pytest
 from pikepdf import Array, Dictionary, Name
 
 from artwork_kit import KELP, NEW, OLD, OLD_K, parsed, swaps
+from inkaccord.artwork.inventory import areas
+from inkaccord.artwork.preflight import ArtworkRules, preflight
 from inkaccord.artwork.proof.parts import ProofVerdict
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import recolour
 from inkaccord.pdf import page_source
-from inkaccord.pdf.page_source import open_pages
+from inkaccord.pdf.page_source import ChangeablePages, open_pages
 from page_kit import changed, finish, saved
 
 PAGES = 5
@@ -116,3 +119,40 @@ def test_a_proof_in_parts_says_what_that_of_the_whole_says(monkeypatch: pytest.M
     assert whole[0].passed
     assert whole[1].structure.verdict is ProofVerdict.FAIL
     assert any("page 4" in it for it in whole[1].structure.details)
+
+
+@pytest.mark.parametrize("handed_on", [False, True])
+def test_pages_measured_and_checked_in_parts_are_those_of_the_whole(
+    monkeypatch: pytest.MonkeyPatch, handed_on: bool
+) -> None:
+    def seen() -> list[tuple[int, bytes, object, tuple[areas.Label, ...]]]:
+        maps = areas.colour_maps(many(handed_on=handed_on))
+        return [(one.page, one.runs.digest, one.boxes, one.names) for one in maps]
+
+    rules = ArtworkRules(trim=None, bleed_pt=9, safe_pt=9, max_total_ink=10, standard="pdf/x-4")
+    monkeypatch.setattr(areas, "PAGES_AT_ONCE", 2)
+    whole, found = seen(), preflight(many(handed_on=handed_on), rules)
+    monkeypatch.setattr(page_source, "PAGES_AT_ONCE", 2)
+    assert [page for page, *_ in whole] == list(range(1, PAGES + 1))
+    # Labels are counted on from page to page, so that the last one has all of them.
+    assert seen() == whole
+    assert len({digest for _, digest, *_ in whole}) == PAGES
+    assert preflight(many(handed_on=handed_on), rules) == found
+    assert {one.place.page for one in found} >= set(range(1, PAGES + 1))
+
+
+@pytest.mark.usefixtures("in_twos")
+def test_to_change_some_pages_no_others_are_read() -> None:
+    with ExitStack() as stack:
+        pages = ChangeablePages(many(), None, stack)
+        with pages.after(2, 2) as these:
+            assert these.of == PAGES
+            assert list(these.some.pages) == [3, 4]
+            for number, page in these.some.pages.items():
+                assert b" %d 9 re" % number in page.Contents.read_bytes()
+                assert page.obj.Resources.ColorSpace.S[1] == "/Kelp"
+            # Of the others, to which each page has a link, nothing came along.
+            streams = [it for it in these.some.pdf.objects if isinstance(it, pikepdf.Stream)]
+            assert len([it for it in streams if b" re f" in it.read_bytes()]) == 2
+        with pages.after(4, 2) as these:
+            assert list(these.some.pages) == [5]
