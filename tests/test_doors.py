@@ -34,7 +34,7 @@ REACHED = {
     "asked for by pickle": ["persistent_id", "persistent_load"],
     "asked for by click or pydantic": ["format_commands", "list_commands", "model_config"],
     "a field of what a command or run.json says": [
-        "aim_uncertainty", "area_in_trim_mm2",
+        "aim_uncertainty",
     ],
     "a word of the order whose opposite the code asks for": [
         "CARD", "FOIL", "LETTERPRESS", "NEW_SHEET", "SHORT", "VARNISH",

@@ -112,9 +112,9 @@ class _Packer:
         if tag is not None:
             self._begin(tag, "items")
         before = "["
-        for it in values:
+        for one in values:
             self._say(before)
-            self.write(it)
+            self.write(one)
             before = ","
         self._say("[]" if before == "[" else "]")
         if tag is not None:
@@ -129,9 +129,9 @@ class _Packer:
             raise TypeError(f"a {type(value).__name__} can't be kept from run to run")
         self._begin(name_of(type(value)), "fields")
         before = "{"
-        for name, it in fields.items():
+        for name, inner in fields.items():
             self._say(f"{before}{_json(name)}:")
-            self.write(it)
+            self.write(inner)
             before = ","
         self._say("{}}" if before == "{" else "}}")
         self._numbers[id(value)] = len(self._numbers)
