@@ -44,7 +44,7 @@ def test_a_colour_is_told_of_each_page_that_has_it() -> None:
     assert [it.marks for it in found[RUST].pages] == [1, 2]
     square = 2500 * (25.4 / 72) ** 2
     assert [it.area_mm2 for it in found[LEAF].pages] == pytest.approx([square] * 3)
-    assert found[LEAF].pages[0].box_mm is found[LEAF].pages[2].box_mm
+    assert found[LEAF].pages[0].box_mm == found[LEAF].pages[2].box_mm
 
 
 def test_a_step_that_stands_alone_on_another_page_is_a_colour_of_its_own() -> None:

@@ -110,10 +110,14 @@ class OnPages(Sequence[ColourOnPage]):
         return sum(marks for _, _, marks, *_ in _ROW.iter_unpack(self.rows))
 
     @classmethod
-    def __get_pydantic_core_schema__(cls, _: Any, __: GetCoreSchemaHandler) -> CoreSchema:
+    def __get_pydantic_core_schema__(cls, _: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
         """Take what it is made of too, and be dumped as that."""
-        return core_schema.no_info_plain_validator_function(
-            lambda given: given if isinstance(given, cls) else cls.of(given),
+        one_by_one = core_schema.no_info_after_validator_function(
+            cls.of, core_schema.tuple_variable_schema(handler(ColourOnPage))
+        )
+        return core_schema.json_or_python_schema(
+            one_by_one,
+            core_schema.union_schema([core_schema.is_instance_schema(cls), one_by_one]),
             serialization=core_schema.plain_serializer_function_ser_schema(tuple),
         )
 
