@@ -22,7 +22,7 @@ import json
 import sys
 import warnings
 import zlib
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from pathlib import Path
 
@@ -50,6 +50,7 @@ from inkaccord.colour.seeing import seeing_of
 from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.colour.spectra import colour_science, spectra_to_lab, spectra_to_xyz
 from inkaccord.sheets.controls import control_builds
+from inkaccord.sheets.scan.on_glass import PHOTOGRAPHED
 
 SEED = 20262
 NM = np.arange(380.0, 731.0, 10.0)
@@ -62,6 +63,13 @@ NOISE, LEFT_UNEVEN = 0.002, 0.003
 (the drawn scans of the tests have 0.15 ΔE00 of both together)."""
 EYE = 1.2
 """Root mean square error of a look, ΔE00."""
+BENT = 1.25
+"""Root mean square ΔE00 by which a photograph itself errs (drawn ones: ``docs/readings.md``)."""
+TELEPHONES = {"photographed in D65 too": (0, "D65"), "photographed under LED-B3 too": (0, "LED-B3")}
+"""What takes a photograph of the same, sensor and lamp."""
+CAUSES = {"noise": ["NOISE"], "uneven": ["LEFT_UNEVEN"], "stray": ["STRAY", "GLOSS"], "unlike": []}
+"""What makes a scan err, by the figures here that it goes with."""
+CONTROLS = np.array([build.values for build in control_builds(Drive.CMYK)])
 STRAY, GLOSS = 0.006, 0.004
 """Light from elsewhere on all, and mirrored by the thing, at most: share of white."""
 FREE = (("charts", 0, "FL10"), ("charts", 0, "FL8"), ("charts", 0, "LED-B4"))
@@ -84,9 +92,9 @@ class Trial:
     bound: float
     nearest: float
     """The same of the swatch that was named as the nearest."""
-    looked: float
-    """The same after one look of an eye at the three that were named; NaN where nobody looked."""
-    looked_bound: float
+    then: float
+    """The same after more was seen; NaN where nothing was."""
+    then_bound: float
 
 
 class Press:
@@ -198,10 +206,11 @@ def scanned(spectra, seeing, rng, *, gloss=0.0):
     return np.maximum(raw @ matrix, 1e-4)
 
 
-def look_for(press, spectrum, seeing, rng, *, is_print=False, looks=False):
+def look_for(press, spectrum, seeing, rng, *, is_print=False, then=None):
     """Look for one thing on one sheet; None where the press can't print its colour.
 
-    ``is_print``: as ``compare`` looks, which knows that both are prints.
+    ``is_print``: as ``compare`` looks, which knows that both are prints. ``then``: gives another
+    :class:`Look` of what was seen next, as :func:`eye` does.
     """
     lab = spectra_to_lab(spectrum, NM)
     if press.nearest(lab)[1] > IN_REACH:
@@ -210,42 +219,71 @@ def look_for(press, spectrum, seeing, rng, *, is_print=False, looks=False):
     wanted = lab + np.linalg.solve(root.T, rng.normal(0, GUESS_OFF / np.sqrt(3.0), 3))
     policy = do.policy(whole=True)
     swatches = eye_set(press.unread, press.nearest(wanted)[0], policy)
-    controls = np.array([build.values for build in control_builds(Drive.CMYK)])
-    builds = np.concatenate([swatches, controls])
-    linear = scanned(press.spectra(builds), seeing, rng)
-    seen = SwatchesSeen(
-        drive=Drive.CMYK,
-        builds=builds,
-        linear=linear,
-        noise=np.full(len(builds), 0.3),
-        seeing=seeing_of(linear[-len(controls) :]),
-    )
-    thing = scanned(spectrum[None], seeing, rng, gloss=rng.uniform(0, GLOSS))[0]
-    model, thing = press_as_seen(seen), assumed_lab(thing)
-    if is_print:
-        found = print_like(model, seen, thing, policy, error=float(np.hypot(0.3, LIKE_INKS)))
-    else:
-        found = like_on_glass(model, seen, thing, policy, noise=0.3)
+    builds = np.concatenate([swatches, CONTROLS])
+    found = likeness(press, builds, spectrum, seeing, rng, is_print=is_print)
     missed = delta_e_2000(press.lab(np.stack([found.build, builds[found.nearest[0]]])), lab)
-    after, bound = look_once(press, builds, found, lab, rng) if looks else (np.nan, np.nan)
-    return Trial(float(missed[0]), found.bound, float(missed[1]), after, bound)
+    end = np.nan, np.nan
+    if then is not None:
+        offered = offered_on(press.unread, builds)
+        looks = compared(press, offered, found, "a scanner"), then(press, offered, found, spectrum)
+        # nobody has read the pair, so that all is weighed by a model of its paper alone
+        picked = picked_build(press.unread, looks, policy)
+        end = float(delta_e_2000(press.lab(picked.build[None]), lab)[0]), picked.bound
+    return Trial(float(missed[0]), found.bound, float(missed[1]), *end)
 
 
-def look_once(press, builds, found, lab, rng):
-    """Return how far off a look at the three swatches that a scan named leads, and its bound.
+def likeness(press, builds, spectrum, seeing, rng, *, is_print=False, photographed=False):
+    """Return what is found for a thing of a spectrum beside prints of builds, controls last."""
+    linear = scanned(press.spectra(builds), seeing, rng)
+    told = None if photographed else seeing_of(linear[-len(CONTROLS) :])
+    noise = np.full(len(builds), 0.3)
+    seen = SwatchesSeen(drive=Drive.CMYK, builds=builds, linear=linear, noise=noise, seeing=told)
+    model, policy = press_as_seen(seen), do.policy(whole=True)
+    thing = assumed_lab(scanned(spectrum[None], seeing, rng, gloss=rng.uniform(0, GLOSS)))
+    if photographed:
+        thing = in_all_directions(thing, BENT, rng)
+    if is_print:
+        error = float(np.hypot(0.3, LIKE_INKS))
+        return print_like(model, seen, thing[0], policy, error=error)
+    found = like_on_glass(model, seen, thing[0], policy, noise=0.3)
+    return replace(found, error=float(np.hypot(found.error, PHOTOGRAPHED * photographed)))
 
-    Nobody has read the pair, so that all is weighed by a model of its paper alone.
-    """
-    offered, three = offered_on(press.unread, builds), found.nearest
-    perceived = in_all_directions(lab[None], EYE, rng)[0]
-    chosen = three[int(delta_e_2000(press.lab(builds[list(three)]), perceived).argmin())]
-    thing = press.unread.predict_lab(found.build[None])[0]
-    looks = [
-        Look(offered, three[0], compared=(thing, found.error)),
-        Look(offered, chosen, among=three, by="a person"),
-    ]
-    picked = picked_build(press.unread, looks, do.policy(whole=True))
-    return float(delta_e_2000(press.lab(picked.build[None]), lab)[0]), picked.bound
+
+def compared(press, offered, found, by):
+    """Return what a scanner or a telephone found, as a look."""
+    lab = press.unread.predict_lab(found.build[None])[0]
+    return Look(offered, found.nearest[0], compared=(lab, found.error), by=by)
+
+
+def eye(rng):
+    """Return a look at the three swatches that a scan named, by an eye."""
+
+    def look(press, offered, found, spectrum):
+        perceived = in_all_directions(spectra_to_lab(spectrum, NM)[None], EYE, rng)[0]
+        apart = delta_e_2000(press.lab(offered.builds[list(found.nearest)]), perceived)
+        chosen = found.nearest[int(apart.argmin())]
+        return Look(offered, chosen, among=found.nearest, by="a person")
+
+    return look
+
+
+def photograph(camera, rng):
+    """Return what a photograph by a telephone that sees like ``camera`` finds."""
+
+    def look(press, offered, _, spectrum):
+        found = likeness(press, offered.builds, spectrum, camera, rng, photographed=True)
+        return compared(press, offered, found, "a telephone")
+
+    return look
+
+
+def like_ink(press, spectra):
+    """Return the prints (n, w) of the press that a person takes for things, as far as it can."""
+    from seeing import matching_prints  # which imports from here
+
+    builds = press.table[0][press.table[0][:, 3] <= 20]
+    found = matching_prints(press, builds, spectra)
+    return found[~np.isnan(found[:, 0])]
 
 
 def prints(press, count, rng):
@@ -263,14 +301,14 @@ def prints(press, count, rng):
 def figures(trials):
     """Return the figures of trials in words."""
     of = {it.name: np.array([getattr(trial, it.name) for trial in trials]) for it in fields(Trial)}
-    eyes = ~np.isnan(of["looked"])
+    some = ~np.isnan(of["then"])
     return {
         "things": len(trials),
         **_figures(of["error"], of["bound"]),
         "nearest swatch": round(float(np.median(of["nearest"])), 2),
-        "looked at": int(eyes.sum()),
-        "before the look": _figures(of["error"][eyes], of["bound"][eyes]),
-        "after it": _figures(of["looked"][eyes], of["looked_bound"][eyes]),
+        "seen again": int(some.sum()),
+        "before that": _figures(of["error"][some], of["bound"][some]),
+        "after it": _figures(of["then"][some], of["then_bound"][some]),
     }
 
 
@@ -288,17 +326,25 @@ def main() -> None:
     parser.add_argument("--json", action="store_true", help="print one JSON object")
     parser.add_argument("--only", metavar="TEXT", default="", help="rows whose name has this")
     parser.add_argument(
-        "--look-every", type=int, default=4, help="look at each so many-th thing (this takes long)"
+        "--again-every", type=int, default=4, help="see each so many-th thing again"
+    )
+    parser.add_argument(
+        "--without", choices=CAUSES, nargs="+", default=(), help="causes of error to switch off"
     )
     parser.add_argument("--quick", action="store_true", help="few things: a smoke test")
     asked = parser.parse_args()
     if not KRITA.exists():
         sys.exit("the Debian package krita-data is not installed")
+    for constant in (it for cause in asked.without for it in CAUSES[cause]):
+        globals()[constant] = 0.0
     press, sets = Press(), things()
+    if "unlike" in asked.without:
+        sets["samples"] = like_ink(press, sets["samples"])
     sets["prints"] = prints(press, 60, np.random.default_rng(SEED))
     table = {}
     rows = [("looked at while it was made", *row) for row in FREE]
     rows += [("", *row) for row in REPORTED]
+    rows += [(use, *REPORTED[at]) for use in TELEPHONES for at in (0, 1, 3)]
     rows += [(use, "prints", 1, "LED-B3") for use in ("", "compared")]
     rows += [(use, "prints", None, "LED-RGB1") for use in ("", "compared")]
     for use, kind, sensor, lamp in rows[-1:] if asked.quick else rows:
@@ -308,21 +354,15 @@ def main() -> None:
         if asked.only not in name:
             continue
         spectra, seeing = sets[kind], scanner(sensor, lamp, sets["charts"])
-        trials = [
-            trial
-            for at, spectrum in enumerate(spectra[:4] if asked.quick else spectra)
-            if (
-                trial := look_for(
-                    press,
-                    spectrum,
-                    seeing,
-                    rng,
-                    is_print=use == "compared",
-                    looks=at % asked.look_every == 0,
-                )
-            )
-            is not None
-        ]
+        again = np.random.default_rng([SEED, 1])
+        then = eye(again)
+        if use in TELEPHONES:
+            then = photograph(scanner(*TELEPHONES[use], sets["charts"]), again)
+        trials = []
+        for at, spectrum in enumerate(spectra[:4] if asked.quick else spectra):
+            is_print, more = use == "compared", None if at % asked.again_every else then
+            trial = look_for(press, spectrum, seeing, rng, is_print=is_print, then=more)
+            trials += [] if trial is None else [trial]
         table[name] = figures(trials)
         if not asked.json:
             print(f"{name:60} {table[name]}", flush=True)

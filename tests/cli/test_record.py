@@ -254,6 +254,7 @@ def test_a_thing_on_the_glass_is_told_with_three_swatches_to_look_at(
     first, second, third = thing["swatches"]
     assert f"look at {first}, {second} and {third} beside the thing" in out
     assert f"inkaccord look {sheet.id} asks which is nearest" in out
+    assert "photograph both by a window" in out
     assert "on the shelf already" in out
     assert inkaccord("record", sheet.id, "--thing", "slate")[0] == 2
     assert inkaccord("record", sheet.id, scan, "--thing", "slate", "--beside", sheet.id)[0] == 2

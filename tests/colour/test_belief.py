@@ -11,6 +11,8 @@ from inkaccord.colour.looks import Look, Offered
 MIDDLE, PAPER = np.array([58.0, -14.0, 16.0]), np.array([94.0, 0.0, -2.0])
 ROOT = np.linalg.inv(np.linalg.cholesky(delta_e_2000_metric(MIDDLE)).T)
 """CIELAB of a step of one ΔE00, by the metric at the middle alone."""
+TO_DE = np.linalg.inv(ROOT.T)
+"""From rows of CIELAB to steps of ΔE00."""
 
 
 def ladders(step, middle=MIDDLE):
@@ -123,11 +125,47 @@ def test_one_slip_among_many_looks_moves_little():
     assert delta_e_2000(alone[1].lab, MIDDLE) > 4.0
 
 
-def test_what_a_scanner_found_is_taken_with_its_error():
-    offered = ladders(3.0)
-    glass = judge([Look(offered, 0, compared=(MIDDLE, 1.2))], MIDDLE + 5.0, 40.0)
+def scanned(found, error, by="a scanner"):
+    return Look(ladders(3.0), 0, compared=(found, error), by=by)
+
+
+def test_what_a_scanner_found_is_taken_with_the_bound_that_it_states():
+    glass = judge([scanned(MIDDLE, 1.2)], MIDDLE + 5.0, 40.0)
     assert delta_e_2000(glass.lab, MIDDLE) < 0.2
-    assert glass.error == pytest.approx(1.2, rel=0.05)
+    assert glass.bound_round(glass.lab) == pytest.approx(1.2 * 1.61, rel=0.1)
+    assert glass.error < 1.2  # mostly it errs by less
+
+
+def test_a_scan_and_a_look_are_what_scanners_and_people_drawn_by_chance_say():
+    """Scanners are drawn that err by 0.6 of what they state, times or by 1.8 (log-normal)."""
+    offered, rng, count = ladders(3.0), np.random.default_rng(6), 150_000
+    found = offered.labs[3]  # one rung lighter
+    times = 0.6 * np.exp(rng.normal(0.0, 0.6, (count, 1)))
+    things = found + drawn(count, 4.0, rng) * times
+    kept = rng.uniform(size=count) < np.exp(
+        -1.5 * np.sum(((things - MIDDLE) @ TO_DE / 5.0) ** 2, 1)
+    )
+    things = things[kept]
+    eye = 2.25 * np.exp(rng.normal(0.0, 0.35, (len(things), 1)))
+    seen = things + drawn(len(things), BETWEEN_PEOPLE, rng) + drawn(len(things), 1.0, rng) * eye
+    things = things[delta_e_2000(seen[:, None], offered.labs[None]).argmin(axis=1) == 0]
+    assert len(things) > 1000
+    told = judge([scanned(found, 4.0), Look(offered, 0)], MIDDLE, 5.0)
+    assert delta_e_2000(told.lab, things.mean(axis=0)) < 0.3
+    apart = delta_e_2000(things, things.mean(axis=0))
+    assert told.error == pytest.approx(np.sqrt(np.mean(apart**2)), rel=0.12)
+
+
+def test_another_scan_by_the_same_scanner_tells_no_more_and_one_by_a_telephone_does():
+    once = judge([scanned(MIDDLE, 3.0)], MIDDLE, 9.0)
+    again = judge([scanned(MIDDLE, 3.0)] * 3, MIDDLE, 9.0)
+    both = judge([scanned(MIDDLE, 3.0), scanned(MIDDLE, 3.0, "a telephone")], MIDDLE, 9.0)
+    rough = judge([scanned(MIDDLE, 3.0), scanned(MIDDLE + 4.0, 20.0)], MIDDLE, 9.0)
+    assert again.error == pytest.approx(once.error, rel=0.02)
+    assert both.error < 0.75 * once.error
+    torn = judge([scanned(MIDDLE, 3.0), scanned(MIDDLE + 8.0, 3.0, "a telephone")], MIDDLE, 9.0)
+    assert torn.error > 1.3 * both.error
+    assert rough.error == pytest.approx(once.error, rel=0.1)
 
 
 def test_none_of_them_sends_it_on_and_leaves_it_open():

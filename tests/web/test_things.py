@@ -65,6 +65,7 @@ def test_a_thing_on_the_sheet_is_shown_and_then_kept_as_a_look(opened: OpenPage)
     shown = upload(opened, at, *files, thing="kelp")
     assert shown.status == 200, shown.text
     assert "the eye has the last word" in shown.text
+    assert "photograph both by a window" in shown.text
     assert looks(opened) == []
 
     word = shown.text.partition('name="file" value="')[2].partition('"')[0]

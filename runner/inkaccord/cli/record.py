@@ -223,6 +223,10 @@ def _show_intake(settings: Settings, taken: "Intake", again: str | None, *, pick
         )
     for one in taken.things:
         _show_thing(settings, taken.sheet, one)
+    if taken.things:
+        from inkaccord.recording.things import second_opinion
+
+        settings.screen.print(second_opinion(taken.things[0].photographed), soft_wrap=True)
     if picked:
         noun = "pick" if taken.new_picks == 1 else "picks"
         settings.screen.print(

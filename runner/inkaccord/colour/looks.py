@@ -88,7 +88,7 @@ class Look:
     sure
         How sure the person was: 0 is a guess, 1 is certain.
     by
-        Who looked.
+        Who looked, or what compared: its looks err alike.
     compared
         (3,) CIELAB and root mean square error, ΔE00, where a scanner compared; then nobody chose.
     """

@@ -224,7 +224,8 @@ def _look(kept: KeptPick, model: Predictor, offers: dict[tuple[str, bool], Offer
         among=among or None,
         direction=pick.nudge,
         sure=pick.sure,
-        by=pick.by,
+        # a scanner and a telephone err apart, whoever laid the thing there
+        by=pick.by if pick.build is None else pick.light,
         compared=None if pick.build is None else _compared(pick, model),
     )
 

@@ -19,6 +19,15 @@ _SHORT = 1.0
 """ΔE00 by which a pair falls short of a thing that is worth a word."""
 
 
+def second_opinion(photographed: bool) -> str:
+    """Return in words what tells more of a thing than another picture of the same kind."""
+    other = "scan both" if photographed else "photograph both by a window, lamps off,"
+    return (
+        f"Surer still, if not done yet: {other} and record that too. A scanner and a telephone err "
+        "each in its own way; both together come nearer than either."
+    )
+
+
 @dataclass(frozen=True)
 class ThingsSeen:
     """What a scan told of things, and the picks that it makes."""

@@ -12,7 +12,7 @@ from starlette.responses import Response
 from inkaccord.errors import OrderError
 from inkaccord.knowledge.apart import look_of
 from inkaccord.recording.sheet import take_in_sheet
-from inkaccord.recording.things import see_things
+from inkaccord.recording.things import second_opinion, see_things
 from inkaccord.report.screen import ScreenColour, screen_colours
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.scan.on_glass import FoundOnGlass
@@ -89,6 +89,7 @@ def show_things(
         name=joined([path.name for path in files]),
         findings=uploads.as_dropped(seen.findings),
         things=[ThingSeen(one, nearest(one)) for one in seen.found],
+        second=second_opinion(seen.found[0].photographed),
     )
 
 
