@@ -121,3 +121,32 @@ def test_a_new_name_is_none_that_is_borrowed() -> None:
         own = pdf.pages[0].Resources.XObject.F
         assert set(own.Resources.XObject.keys()) == {"/N", "/Ink2"}
         assert own.read_bytes().endswith(b"/Ink2 Do /Ink1 Do")
+
+
+@pytest.mark.parametrize("inner", [False, True])
+@pytest.mark.parametrize("options", [PROCESS, RecolourOptions()])
+def test_a_mask_keeps_the_spot_of_its_page(
+    options: RecolourOptions, inner: bool, tmp_path: Path
+) -> None:
+    """Its twin names the spot, as it looked, in resources of its own."""
+    content = b"/K cs .6 scn 0 0 99 50 re f 0 g 0 50 99 50 re f"
+
+    def masked(paint: bytes, spot: str, own: str) -> bytes:
+        def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+            group = "<< /Group << /S /Transparency /CS /DeviceCMYK >> /Resources << {} >> >>"
+            mask = form(pdf, b"/N Do" if inner else content, group.format(own))
+            if inner:
+                mask.Resources["/XObject"] = pikepdf.Dictionary(N=form(pdf, content))
+            settings = pikepdf.Dictionary(S=pikepdf.Name.Luminosity, G=pdf.make_indirect(mask))
+            resource(page, "/ExtGState", "/M", pikepdf.Dictionary(SMask=settings))
+
+        return document(b"/M gs " + paint, f"<< /ColorSpace << /K {spot} >> >>", setup)
+
+    made = proven(masked(OLD, KELP, ""), SWAP, options=options, render=True)
+    new = KELP.replace("0.2 0.4 0.6 0.1", "0.3 0 0.9 0.2")
+    named = f"/ColorSpace << /K {KELP} >>"
+    twin = masked(NEW if options is PROCESS else OLD, new, named)
+    found, wanted = (plates(one, tmp_path) for one in (made.data, twin))
+    ink = "Yellow" if options is PROCESS else "Kelp"
+    assert np.abs(found[ink] - wanted[ink]).max() < 1
+    assert 5 < wanted[ink][80, 20] < 85

@@ -26,8 +26,8 @@ _NAME = re.compile(rb"/[^\s()<>\[\]{}/%]+")
 _CODE = re.compile(rb"#([0-9A-Fa-f]{2})")
 
 Number = tuple[int, int]
-_Around = tuple[Any, object]
-"""The resources round a content stream, and what tells them from others of the page."""
+_Around = tuple[tuple[Any, ...], object]
+"""The resources round a content stream, from outside in, and what tells them from others."""
 
 
 class Masks:
@@ -58,7 +58,7 @@ class Masks:
             group = entry(entry(state, "/SMask"), "/G")
             if isinstance(group, pikepdf.Stream):
                 key = number if number != (0, 0) else objgen(owner)
-                yield self._digest(group, (resources, key), ())
+                yield self._digest(group, ((resources,), key), ())
         for category in ("/XObject", "/Pattern", "/Font"):
             for one in _values(resources.get(category)):
                 if objgen(one) not in self._seen:
@@ -108,21 +108,25 @@ class Masks:
     def _resources(
         self, thing: Any, data: bytes, around: _Around, active: tuple[Number, ...]
     ) -> Iterator[bytes]:
-        """Yield what content names in its own resources, or in those around it."""
+        """Yield what content names in its own resources, or in those around it that they lack."""
         own = entry(thing, "/Resources")
         if isinstance(own, pikepdf.Dictionary):
-            around = (own, objgen(thing))
+            around = ((*around[0], own), (objgen(thing), around[1]))
         names = {
             _CODE.sub(lambda code: bytes([int(code[1], 16)]), name).decode("utf-8", "replace")
             for name in _NAME.findall(data)
         }
-        for category, table in sorted(around[0].items()):
-            if not isinstance(table, pikepdf.Dictionary):
-                continue
-            for name in sorted(table.keys()):
-                if name in names or name.startswith("/Default"):
-                    yield f"{category}{name}".encode()
-                    yield self._digest(table[name], around, active)
+        named = {
+            (category, name): value
+            for resources in around[0]
+            for category, table in resources.items()
+            if isinstance(table, pikepdf.Dictionary)
+            for name, value in table.items()
+            if name in names or (name.startswith("/Default") and resources is around[0][-1])
+        }
+        for (category, name), value in sorted(named.items(), key=lambda one: one[0]):
+            yield f"{category}{name}".encode()
+            yield self._digest(value, around, active)
 
     def _read(self, stream: Any) -> bytes:
         try:

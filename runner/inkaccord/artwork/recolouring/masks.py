@@ -48,15 +48,20 @@ def _is_colourless(thing: Any) -> bool:
 def give_resources(
     pdf: pikepdf.Pdf, mask: Any, resources: Any, read: Callable[[Any], bytes]
 ) -> None:
-    """Give a mask's group that takes its resources from its surroundings what it uses of them.
+    """Give a mask's group that takes resources, or names, from its surroundings what it uses.
 
     So what is printed there can be rewritten, and names in it forgotten, without the mask.
     """
     group = mask["/G"]
-    if isinstance(group.get("/Resources"), pikepdf.Dictionary):
-        return
+    own = group.get("/Resources")
+    lacks = used_of(resources, read(group), read, own)
+    if isinstance(own, pikepdf.Dictionary):
+        lacks = _lacking(own, lacks)
+        if not lacks.keys():
+            return
     # What has no number stands in the resources around it too, and will be rewritten there.
-    own = _copied(pdf, used_of(resources, read(group), read), set(), {})
+    lacks = _copied(pdf, lacks, set(), {})
+    own = _merged(own, lacks) if isinstance(own, pikepdf.Dictionary) else lacks
     packing = {"filter": group.get("/Filter"), "decode_parms": group.get("/DecodeParms")}
     copy = pdf.make_stream(b"")
     copy.write(group.read_raw_bytes(), **packing)
@@ -67,24 +72,59 @@ def give_resources(
     mask["/G"] = copy
 
 
-def used_of(resources: Any, content: bytes, read: Callable[[Any], bytes]) -> pikepdf.Dictionary:
-    """Return the entries of resources whose names content uses, with the forms that it draws."""
-    pending, names = [content], set[str]()
+def _lacking(own: pikepdf.Dictionary, used: pikepdf.Dictionary) -> pikepdf.Dictionary:
+    """Return what of the resources around content is used in it and not in its own."""
+    found = pikepdf.Dictionary()
+    for category, table in used.items():
+        known = entry(own, category)
+        names = set(known.keys()) if isinstance(known, pikepdf.Dictionary) else set()
+        lacks = {
+            name: value
+            for name, value in table.items()
+            if name not in names and not name.startswith("/Default")
+        }
+        if lacks:
+            found[category] = pikepdf.Dictionary(lacks)
+    return found
+
+
+def _merged(own: pikepdf.Dictionary, more: pikepdf.Dictionary) -> pikepdf.Dictionary:
+    """Return resources with others added, whose names they lack."""
+    found = pikepdf.Dictionary(dict(own.items()))
+    for category, table in more.items():
+        known = entry(own, category)
+        tables = [*(known.items() if isinstance(known, pikepdf.Dictionary) else ()), *table.items()]
+        found[category] = pikepdf.Dictionary(dict(tables))
+    return found
+
+
+def used_of(
+    resources: Any, content: bytes, read: Callable[[Any], bytes], own: Any = None
+) -> pikepdf.Dictionary:
+    """Return the entries of resources whose names content uses, with the forms that it draws.
+
+    ``own`` are the content's own resources, if any, in which names are looked for first.
+    """
+    pending, names = [(content, [own, resources])], set[str]()
+    followed: set[Number] = set()
     while pending:
-        for name in set(names_in(pending.pop())) - names:
+        text, chain = pending.pop()
+        for name in set(names_in(text)):
             names.add(name)
-            drawn = entry(entry(resources, "/XObject"), name)
-            if isinstance(drawn, pikepdf.Stream) and "/Resources" not in drawn:
-                pending.append(read(drawn) if drawn.get("/Subtype") == "/Form" else b"")
-    own = pikepdf.Dictionary()
+            found = (entry(entry(one, "/XObject"), name) for one in chain)
+            drawn = next((one for one in found if one is not None), None)
+            if entry(drawn, "/Subtype") == "/Form" and objgen(drawn) not in followed:
+                followed.add(objgen(drawn))
+                pending.append((read(drawn), [entry(drawn, "/Resources"), *chain]))
+    used = pikepdf.Dictionary()
     for category, table in sorted(resources.items()):
         if isinstance(table, pikepdf.Dictionary):
             kept = {name: table[name] for name in sorted(table.keys()) if name in names}
             if kept or category == "/ColorSpace":
                 # Default colour spaces hold without being named.
                 kept |= {n: table[n] for n in sorted(table.keys()) if n.startswith("/Default")}
-                own[category] = pikepdf.Dictionary(kept)
-    return own
+                used[category] = pikepdf.Dictionary(kept)
+    return used
 
 
 _NAME = re.compile(rb"/[^\s()<>\[\]{}/%]+")
