@@ -123,6 +123,23 @@ def test_a_new_name_is_none_that_is_borrowed() -> None:
         assert own.read_bytes().endswith(b"/Ink2 Do /Ink1 Do")
 
 
+def test_a_picture_in_the_content_takes_a_table_of_the_page() -> None:
+    picture = b"q 90 0 0 90 0 0 cm BI /W 2 /H 1 /BPC 8 /CS /T ID \0\1 EI Q"
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        resource(page, "/XObject", "/F", form(pdf, picture, OWN))
+
+    table = f"[/Indexed {KELP} 1 <FF80>]"
+    made = proven(
+        document(b"/F Do", f"<< /ColorSpace << /T {table} >> >>", setup),
+        SWAP, options=PROCESS, render=True,
+    )  # fmt: skip
+    with opened(made) as pdf:
+        page = pdf.pages[0].Resources
+        assert page.XObject.F.read_bytes() == picture
+        assert bytes(page.ColorSpace.T[3]) == bytes.fromhex("4C00E6332600731A")
+
+
 @pytest.mark.parametrize("inner", [False, True])
 @pytest.mark.parametrize("options", [PROCESS, RecolourOptions()])
 def test_a_mask_keeps_the_spot_of_its_page(

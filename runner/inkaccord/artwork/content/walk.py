@@ -234,7 +234,7 @@ class Walk(Traversal):
         if image.get("/ImageMask", image.get("/IM", False)):
             return tally
         definition = image.get("/ColorSpace", image.get("/CS"))
-        space = self.spaces.read(definition, scope.resources) if definition is not None else None
+        space = scope.space(definition) if definition is not None else None
         if space is not None and space.kind is SpaceKind.INDEXED and space.base is not None:
             size = space.base.components
             if size and space.table:
