@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from pikepdf import Pdf
@@ -146,31 +146,38 @@ def recolour(
         open_artwork(source, limits=options.limits, changing=True) as pdf,
         refusing_damage(str(source) if isinstance(source, Path) else None),
     ):
-        dropped = options.profiled is Profiled.PLAIN and drop_default_spaces(pdf)
-        flatten_pictures(pdf, [swap.old for swap in table.swaps], limits=options.limits)
-        drawn = _said_of_flat_pictures(pdf, table, options.limits)
-        mute = options.overprint is OverprintMode.OFF
-        rewriter = Recolourer(pdf, table, options.limits, mute_overprint=mute)
-        for said in drawn:
-            rewriter.finding("brand-in-picture", said)
-        rewriter.run()
-        if dropped:
-            rewriter.finding(
-                "default-space-gone",
-                "the artwork sends plain colour through a profile of its own (a default colour "
-                "space), and that was taken off: all of it prints by its numbers now",
-            )
-        findings = [*opening_findings(pdf), *diagnostics(rewriter.odd, options.limits)]
-        program = program_kind(pdf)
-        data = save_as_packed(pdf)
+        made = _rewritten(pdf, table, options)
+    del pdf  # with all objects, before anything else is made of the copy
+    findings = _with_places(made.findings, source, table, options.limits)
+    return replace(made, findings=tuple(findings))
+
+
+def _rewritten(pdf: Pdf, table: SwapTable, options: RecolourOptions) -> RecolouredFile:
+    """Return an open file with the swaps made; its findings do not all say yet where."""
+    dropped = options.profiled is Profiled.PLAIN and drop_default_spaces(pdf)
+    flatten_pictures(pdf, [swap.old for swap in table.swaps], limits=options.limits)
+    drawn = _said_of_flat_pictures(pdf, table, options.limits)
+    mute = options.overprint is OverprintMode.OFF
+    rewriter = Recolourer(pdf, table, options.limits, mute_overprint=mute)
+    for said in drawn:
+        rewriter.finding("brand-in-picture", said)
+    rewriter.run()
+    if dropped:
+        rewriter.finding(
+            "default-space-gone",
+            "the artwork sends plain colour through a profile of its own (a default colour "
+            "space), and that was taken off: all of it prints by its numbers now",
+        )
+    findings = (*opening_findings(pdf), *diagnostics(rewriter.odd, options.limits))
+    resources = rewriter.resources
     return RecolouredFile(
-        data,
-        tuple(_with_places(findings, source, table, options.limits)),
+        save_as_packed(pdf),
+        findings,
         _counts(table, rewriter.counts()),
-        len(rewriter.resources.photographs) + len(rewriter.resources.inline_photographs),
-        tuple(sorted(rewriter.resources.photographs)),
-        program,
-        tuple(sorted(rewriter.resources.without_build, key=str)),
+        len(resources.photographs) + len(resources.inline_photographs),
+        tuple(sorted(resources.photographs)),
+        program_kind(pdf),
+        tuple(sorted(resources.without_build, key=str)),
     )
 
 
