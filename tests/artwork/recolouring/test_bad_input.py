@@ -72,6 +72,29 @@ def test_misspelt_numbers_that_some_reader_takes_for_a_swapped_colour_hold_the_p
     assert result.errors[0].place.box_mm is None  # what is spelt well stands elsewhere
 
 
+@pytest.mark.parametrize("kind", ["picture", "gradient", "plain gradient"])
+def test_what_names_the_space_that_it_would_have_to_leave_holds_the_piece(kind: str) -> None:
+    """Ghostscript finds the name in the page's resources, poppler does not (tried)."""
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        resource(page, "/XObject", "/I", stream(pdf, b"\xff", f"<< {_PIXEL} >>"))
+        page.obj.Resources.XObject.I["/ColorSpace"] = pikepdf.Name("/K")
+
+    ends = {"gradient": "/C0 [1] /C1 [0]", "plain gradient": "/C0 [0.85 0.2 0.6 0.3] /C1 [0 0 0 0]"}
+    ramp = f"<< /FunctionType 2 /Domain [0 1] /N 1 {ends.get(kind, '')} >>"
+    shading = f"<< /ShadingType 2 /ColorSpace /K /Coords [0 0 9 0] /Function {ramp} >>"
+    space = "[/DeviceCMYK]" if kind == "plain gradient" else KELP
+    resources = f"/ColorSpace << /K {space} >>"
+    if kind == "picture":
+        source = document(b"/I Do", f"<< {resources} >>", setup)
+    else:
+        source = document(b"/S sh", f"<< {resources} /Shading << /S {shading} >> >>")
+    result = recolour(source, swaps(SWAP, KELP_SWAP), options=PROCESS)
+    assert "named-space" in {one.code for one in result.errors}
+    (said,) = [one.message for one in result.errors if one.code == "named-space"]
+    assert "/K" in said
+
+
 AGAIN = b"/K cs .3 scn" + BOX + b" "
 
 

@@ -65,6 +65,7 @@ _WORDS: Mapping[str, tuple[Severity, str, str | None]] = {
         "colour space), so that it can't be recoloured for all of them",
         None,
     ),
+    "named-space": (Severity.ERROR, "{detail}; it stays as it is", None),
     "inks-stay": (Severity.ERROR, "{detail}", None),
     "spot-image": (Severity.ERROR, "{detail}", None),
     "plate-left": (Severity.ERROR, "{detail}, and the vendor takes it as process colour", None),

@@ -37,7 +37,7 @@ from inkaccord.pdf.colours.ramps import numbers_array
 from inkaccord.pdf.colours.scope import Scope, Scopes
 from inkaccord.pdf.colours.sections import Numbers
 from inkaccord.pdf.colours.shadings import read_shading
-from inkaccord.pdf.colours.space_reader import SpaceReader, index_table
+from inkaccord.pdf.colours.space_reader import SpaceReader, index_table, is_family
 from inkaccord.pdf.colours.spaces import (
     DEVICE,
     Colour,
@@ -228,6 +228,8 @@ class ResourceRewriter:
             named = entry(entry(scope.resources, "/ColorSpace"), word(definition))
             definition = named if named is not None else definition
         space = self._spaces.read(definition, scope.resources)
+        if self._stays_by_name(image, space, "a picture"):
+            return
         if self._becomes_process(space):
             fine = needs_new_samples(image) and self._pictures.has_room_for(space.name)
             if space.kind is SpaceKind.SPOT and not fine:
@@ -236,6 +238,27 @@ class ResourceRewriter:
                 self._mix_anew(image, space)
         elif space.kind in _OWN_COLOURS:
             self.photographs.add(objgen(image))
+
+    def _stays_by_name(
+        self, holder: Any, space: Space, what: str, colours: Iterable[Colour] = ()
+    ) -> bool:
+        """Report what would have to leave a space that it names and does not hold.
+
+        Ghostscript takes such a name from the page's resources, poppler does not, and PDFium does
+        for pictures alone (tried). Where the space itself changes, there is nothing to leave.
+        """
+        named = entry(holder, "/ColorSpace")
+        if not isinstance(named, pikepdf.Name) or is_family(word(named)):
+            return False
+        leaves = self._becomes_process(space) or any(map(self._table.of, colours))
+        if leaves:
+            self.stuck.update(space.colorants)
+            self._report(
+                "named-space",
+                f"{what} takes its colours ({space.name}) from the colour space {word(named)} of "
+                "the resources, by name alone, where many devices don't find it",
+            )
+        return leaves
 
     def _mix_anew(self, image: Any, space: Space) -> None:
         """Give a picture in several inks samples of their builds."""
@@ -338,7 +361,9 @@ class ResourceRewriter:
             return
         try:
             shading = read_shading(definition, scope.resources, self._spaces, self._streams)
-            if shading.space.kind is SpaceKind.DEVICEN:
+            if self._stays_by_name(definition, shading.space, "a gradient", shading.colours()):
+                new = None
+            elif shading.space.kind is SpaceKind.DEVICEN:
                 new = self._gradients.rewrite_inks(definition, shading, self.mixtures.of)
                 if new is None and self._becomes_process(shading.space):
                     self._stay(shading.space, "a gradient", "it is a mesh of several inks")
