@@ -360,7 +360,8 @@ def main() -> None:
             then = photograph(scanner(*TELEPHONES[use], sets["charts"]), again)
         trials = []
         for at, spectrum in enumerate(spectra[:4] if asked.quick else spectra):
-            is_print, more = use == "compared", None if at % asked.again_every else then
+            is_print = use == "compared" or "unlike" in asked.without
+            more = None if at % asked.again_every else then
             trial = look_for(press, spectrum, seeing, rng, is_print=is_print, then=more)
             trials += [] if trial is None else [trial]
         table[name] = figures(trials)

@@ -10,7 +10,9 @@ lamps). Things are the 190 measured patches that colour-science carries for raw 
 that ``glass.py`` judges by takes part: not its press, sensors or lamps, nor any patch that is
 nearly one of its things. ``--check`` tells instead how near drawn scanners come on drawn presses
 that were left out, and those of ``glass.py`` on its press and things (their spectra alone, without
-noise and fit), and how often the bound holds.
+noise and fit), and how often the bound holds. ``--floor FILE…`` tells how near these could come if
+scanner and press were known: their own way from things to prints, learnt on spectra in files (CSV,
+wavelengths in the first column) of which none is nearly a thing that is judged by.
 """
 
 import argparse
@@ -162,8 +164,13 @@ def measured_patches():
 
     kept = read_training_data_rawtoaces_v1()
     spectra = np.array([np.interp(NM, kept.wavelengths, column) for column in kept.values.T])
+    return unlike_judged(spectra)
+
+
+def unlike_judged(spectra):
+    """Return those of spectra (n, w) that are possible and nearly none that is judged by."""
     judged = np.concatenate(list(things().values()))
-    off = np.sqrt(((spectra[:, None] - judged) ** 2).mean(axis=-1)).min(axis=1)
+    off = np.array([np.sqrt(((judged - it) ** 2).mean(axis=1)).min() for it in spectra])
     return spectra[(spectra.max(axis=1) < 1.0) & (off > NEARLY)]
 
 
@@ -262,9 +269,14 @@ def _with_spread(learnt, rows):
     return Learnt(learnt.middle, learnt.scale, learnt.weights, spread)
 
 
-def judged():
-    """Return what the scanners of ``glass.py`` see of its press and things, without noise."""
+def judged(others=None):
+    """Return what the scanners of ``glass.py`` see of its press and things, without noise.
+
+    ``others`` are spectra (n, w) in place of its things.
+    """
     press, sets = Press(), things()
+    if others is not None:
+        sets["samples"] = others
     builds = press.table[0][press.table[0][:, 3] <= 20]
     prints = {
         kind: matching_prints(press, builds, sets[kind]) for kind in {it[0] for it in REPORTED}
@@ -302,6 +314,16 @@ def check(learnt, rows):
         )
 
 
+def floor(files):
+    """Print how near the scanners of ``glass.py`` would come if they and the press were known."""
+    tables = [np.loadtxt(file, delimiter=",").T for file in files]
+    spectra = [np.interp(NM, nm, row) for nm, *rows in tables for row in rows]
+    for row, more in zip(judged(), judged(unlike_judged(np.array(spectra))), strict=True):
+        left = delta_e_2000(row.print, row.thing + terms(row.thing) @ _offsets(more))
+        median, p95 = np.percentile(left, [50, 95])
+        print(f"{row.kind:48} known by {len(more.thing)} things {median:.2f} / {p95:.2f}")
+
+
 def two_prints(presses, scanners, seed):
     """Return ΔE00 to drawn scanners between prints of two drawn presses that people take as one."""
     rng = np.random.default_rng(seed)
@@ -324,7 +346,11 @@ def main() -> None:
     parser.add_argument("--presses", type=int, default=200)
     parser.add_argument("--scanners", type=int, default=32)
     parser.add_argument("--check", action="store_true", help="judge what is kept")
+    parser.add_argument("--floor", nargs="+", metavar="FILE", help="spectra of other things")
     asked = parser.parse_args()
+    if asked.floor:
+        floor(asked.floor)
+        return
     if asked.check:
         check(read_learnt(), drawn(asked.presses // 10, asked.scanners, SEED + 1) + judged())
         apart = two_prints(asked.presses // 10, asked.scanners, SEED + 2)
