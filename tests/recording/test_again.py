@@ -4,13 +4,18 @@ import datetime
 import shutil
 from pathlib import Path
 
+import numpy as np
 import pytest
+import yaml
 
+from inkaccord.colour.builds import Drive
+from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.errors import OrderError
 from inkaccord.order.loading import load_order
-from inkaccord.recording.again import LastSeason, begin_again
+from inkaccord.recording.again import LastSeason, begin_again, to_think
+from inkaccord.sheets.model import Pick
 from inkaccord.shelf.store import Shelf
-from recording_kit import DATE, readings_of, sheet_of
+from recording_kit import DATE, printed_lab, readings_of, sheet_of
 from run_kit import inkaccord
 from web_kit import studio
 
@@ -68,6 +73,23 @@ def test_old_readings_and_changed_artwork_are_to_be_thought_about(
     assert "was changed since" in said["again-artwork"]
     with Shelf.open(tmp_path / "next" / "shelf.sqlite") as shelf:
         assert len(shelf.readings_of_sheet(sheet.id)) == 1
+
+
+def test_an_aim_that_rests_on_looks_is_told_with_how_to_hold_it(last: Path, tmp_path: Path) -> None:
+    """With a vendor that is gone its looks went too, and the colour with them, unsaid."""
+    pair = load_order(last / "order.yaml", {}).order.pairs_needed()[0]
+    sheet = sheet_of(30, pair=pair)
+    with Shelf.open(last / "shelf.sqlite") as shelf:
+        shelf.add_sheet(sheet)
+        shelf.record_readings(readings_of(sheet, read_on=DATE))
+        shelf.record_picks([Pick(sheet=sheet.id, colour="kelp", swatch="B5", picked_on=DATE)])
+    said = {it.code: it for it in to_think(last_of(last), TODAY)}["again-by-eye"]
+    assert said.message.startswith(f"kelp: what a dried leaf looks like was picked on {pair};")
+    given = yaml.safe_load((said.hint or "").partition("write aim: ")[2])["lab"]
+    swatch = sheet.swatch("B5")
+    assert swatch is not None
+    (printed,) = printed_lab(np.array([swatch.build.values]), Drive.CMYK)
+    assert delta_e_2000(np.array(given), printed) < 3.0
 
 
 def test_what_can_not_be_taken_over_writes_nothing(last: Path, tmp_path: Path) -> None:

@@ -2,15 +2,17 @@
 
 import datetime
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from inkaccord.diagnostics import Diagnostic, error, note, warning
+from inkaccord.colour.pairs import Pair
+from inkaccord.diagnostics import Diagnostic, Place, error, note, warning
 from inkaccord.errors import OrderError
 from inkaccord.files import read_bytes, safe_name, sha256_of, write_whole
+from inkaccord.knowledge.aims import picked_aim
 from inkaccord.knowledge.holdings import gather
-from inkaccord.knowledge.pairs import learn_pair
+from inkaccord.knowledge.pairs import PairKnowledge, learn_pair
 from inkaccord.order.diary import read_diary
 from inkaccord.order.inputs import OrderInputs
 from inkaccord.order.kinds import VendorKind
@@ -81,11 +83,13 @@ def begin_again(
 def to_think(last: LastSeason, today: datetime.date) -> tuple[Diagnostic, ...]:
     """Return what a person must think about before an order is made once more.
 
-    Dates, quantities, pairs that the shelf no longer trusts, artwork that is gone or was changed
-    since, what was accepted then, and that no approval is taken over.
+    Dates, quantities, pairs that the shelf no longer trusts, aims that rest on looks, artwork that
+    is gone or was changed since, what was accepted then, and that no approval is taken over.
     """
-    return (*_dates(last.loaded), *_quantities(last.loaded), *_untrusted(last, today),
-            *_artwork(last), *_accepted(last.loaded), *_approved(last.loaded))  # fmt: skip
+    known = _known(last, today)
+    return (*_dates(last.loaded), *_quantities(last.loaded), *_untrusted(known),
+            *_by_eye(last.loaded, known.values()), *_artwork(last), *_accepted(last.loaded),
+            *_approved(last.loaded))  # fmt: skip
 
 
 def _dates(loaded: LoadedOrder) -> Iterator[Diagnostic]:
@@ -110,23 +114,29 @@ def _quantities(loaded: LoadedOrder) -> Iterator[Diagnostic]:
         yield note("again-records", f"the tables of {joined(tables)} name last time's guests")
 
 
-def _untrusted(last: LastSeason, today: datetime.date) -> Iterator[Diagnostic]:
-    """Yield the pairs of which the shelf knows nothing, or that it no longer trusts."""
+def _known(last: LastSeason, today: datetime.date) -> dict[Pair, PairKnowledge | None]:
+    """Return what is known today of each pair of an order; None where the shelf is not there."""
     order = last.loaded.order.model_copy(update={"date": today})
     pairs = order.pairs_needed()
-    holdings = None
-    if is_there(last.shelf):  # nothing is created where there was no shelf
-        with Shelf.open(last.shelf) as shelf:
-            holdings = gather(shelf, order, pairs)
-    for pair in pairs:
-        known = learn_pair(order, holdings, pair) if holdings is not None else None
+    if not is_there(last.shelf):  # nothing is created where there was no shelf
+        return dict.fromkeys(pairs)
+    with Shelf.open(last.shelf) as shelf:
+        holdings = gather(shelf, order, pairs)
+    return {pair: learn_pair(order, holdings, pair) for pair in pairs}
+
+
+def _untrusted(pairs: Mapping[Pair, PairKnowledge | None]) -> Iterator[Diagnostic]:
+    """Yield the pairs of which the shelf knows nothing, or that it no longer trusts."""
+    for pair, known in pairs.items():
         if known is None or not (known.kept or known.picks):
             yield warning("again-unread", f"{pair}: the shelf knows nothing of it")
         elif known.looks_aged:
+            sheet = max(known.picks, key=lambda it: it.day).sheet.id
             yield warning(
                 "again-stale",
                 f"{pair}: what the eye picked on it is old: {known.looks_aged}",
-                hint="print its last sheet once more, and look again",
+                hint=f"'inkaccord shelf draw {sheet}' draws its sheet once more: print that, and "
+                "look again",
             )
         elif known.stale:
             yield warning(
@@ -134,6 +144,25 @@ def _untrusted(last: LastSeason, today: datetime.date) -> Iterator[Diagnostic]:
                 f"{pair}: the shelf no longer trusts it alone: {known.stale}",
                 hint="a run says what to print; twelve controls may do",
             )
+
+
+def _by_eye(loaded: LoadedOrder, pairs: Iterable[PairKnowledge | None]) -> Iterator[Diagnostic]:
+    """Yield the aims that rest on looks at the order's pairs: with a pair its looks go too."""
+    known = [it for it in pairs if it is not None and it.is_read]
+    for colour, brand in loaded.order.colours.items():
+        if brand.aim.by_eye is None:
+            continue
+        aim = picked_aim(colour, known, place=Place())
+        seen = [str(it.pair) for it in known if any(one.pick.colour == colour for one in it.picks)]
+        if aim.lab is None or not seen:
+            continue
+        lightness, a, b = (f"{value:.1f}" for value in aim.lab)
+        yield note(
+            "again-by-eye",
+            f"{colour}: what {brand.aim.by_eye} looks like was picked on {joined(seen)}; looks at "
+            "a pair that this order leaves count no more",
+            hint=f"to hold it as it was then, write aim: {{lab: [{lightness}, {a}, {b}]}}",
+        )
 
 
 def _artwork(last: LastSeason) -> Iterator[Diagnostic]:
