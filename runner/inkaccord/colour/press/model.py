@@ -1,6 +1,7 @@
 """The press model of a pair: what a build looks like, how its colour changes, how sure that is."""
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -46,7 +47,7 @@ class PressModel:
     findings: tuple[Diagnostic, ...] = ()
     """What is odd about the readings, suspects included."""
 
-    @property
+    @cached_property
     def paper_lab(self) -> Array:
         """CIELAB (3,) of the bare paper."""
         bare = 0.0 if self.drive is Drive.CMYK else FULL_SCALE[self.drive]
