@@ -76,7 +76,7 @@ def test_a_scanner_like_none_that_is_known_is_mended_less_and_is_less_sure():
     odd = learnt.seeing(learnt.middle + 40.0 * learnt.scale)
     from_usual = [np.linalg.norm(it.offsets - usual.offsets) for it in (known, odd)]
     assert from_usual[1] < 3.0 * from_usual[0]  # forty times as odd
-    assert np.isfinite(odd.error(lab))
+    assert usual.error(lab) < odd.error(lab) <= 11.0  # no drawn scanner errs by more
 
 
 def test_terms_are_not_taken_on_beyond_what_things_look_like():
