@@ -261,12 +261,14 @@ PARTS = {
     "last, swapped": ([(PINK, SEA), (OLD, ROSE)], [1.0]),
     "both": ([(OLD, SEA), (PINK, ROSE), (SEA, OLD)], [0.0, 1.0]),
     "inner": ([(PINK, OLD), (SEA, ROSE), (OLD, PINK)], [0.5, 0.5]),
+    "begun at a bound": ([(PINK, OLD), (SEA, ROSE)], [0.2]),
 }
 """Ends of a stitching function's parts, and its bounds: of some parts no width is left."""
 
 
 def _stitched(name: str, colours: dict[Numbers, Numbers], space: str) -> bytes:
     ends, bounds = PARTS[name]
+    span = "/Domain [0.2 1] " if "begun" in name else ""
 
     def said(colour: Numbers) -> str:
         inks = colours.get(colour, colour)
@@ -277,7 +279,7 @@ def _stitched(name: str, colours: dict[Numbers, Numbers], space: str) -> bytes:
     )
     return document(
         b"/S sh",
-        f"<< /Shading << /S << /ShadingType 2 /ColorSpace {space} /Coords [20 0 80 0] "
+        f"<< /Shading << /S << /ShadingType 2 /ColorSpace {space} /Coords [20 0 80 0] {span}"
         f"/Extend [true true] /Function << /FunctionType 3 /Domain [0 1] /Functions [{parts}] "
         f"/Bounds [{' '.join(map(str, bounds))}] /Encode [{'0 1 ' * len(ends)}] >> >> >> >>",
         lambda pdf, page: _with_foil(pdf, page) if space[1] != "D" else None,

@@ -33,8 +33,8 @@ class Function:
     """A function that can be evaluated.
 
     ``cut`` gives the sections between the jumps of a function of one variable. ``grid`` is the
-    sample count per input of a sampled function. ``begins`` gives the value at the lowest input
-    where some readers have another there (:func:`_stitched`).
+    sample count per input of a sampled function. ``begins`` gives the values of readers
+    that have others at its bounds (:func:`_stitched`).
     """
 
     kind: int
@@ -43,7 +43,7 @@ class Function:
     evaluate: Callable[[Numbers], Numbers]
     cut: Callable[[], Sequence[Section]] = tuple
     grid: tuple[int, ...] = ()
-    begins: Callable[[], Numbers] | None = None
+    begins: Callable[[float], Numbers] | None = None
 
     def __call__(self, *inputs: float) -> Numbers:
         """Return the outputs; inputs are brought into the domain."""
@@ -54,9 +54,11 @@ class Function:
         )
 
     def beginning(self, place: float) -> Numbers:
-        """Return the value at a place; at the lowest, that of a first part without a width."""
-        at_start = self.begins is not None and place <= self.domain[0][0]
-        return self.begins() if at_start and self.begins is not None else self(place)
+        """Return the value at a place; at a bound, that of the part before it."""
+        if self.begins is None:
+            return self(place)
+        low, high = self.domain[0]
+        return self.begins(min(max(place, low), high))
 
     def sections(self, one: float, other: float) -> list[Section]:
         """Return the sections between two inputs, in rising order, with the limits at each jump.
@@ -151,7 +153,7 @@ def _ranged(function: Function, bounds: tuple[tuple[float, float], ...]) -> Func
         function,
         evaluate=lambda x: _clip(inner(x), bounds),
         cut=lambda: list(clipped(cut(), lambda values: _clip(values, bounds))),
-        begins=None if begins is None else lambda: _clip(begins(), bounds),
+        begins=None if begins is None else lambda x: _clip(begins(x), bounds),
     )
 
 
@@ -167,7 +169,7 @@ def _together(parts: list[Function]) -> Function:
         lambda x: tuple(value for part in parts for value in part(*x)),
         lambda: together([part.sections(*first.domain[0]) for part in parts]),
         first.grid if alike else (),
-        lambda: tuple(value for one in parts for value in one.beginning(one.domain[0][0])),
+        lambda x: tuple(value for one in parts for value in one.beginning(x)),
     )
 
 
@@ -197,9 +199,9 @@ def _stitched(
         raise BadFunctionError("a stitching function whose parts do not add up")
     edges = [domain[0][0], *bounds, domain[0][1]]
 
-    def place(x: float) -> tuple[int, float]:
+    def place(x: float, *, upper: bool = False) -> tuple[int, float]:
         index = 0
-        while index < len(bounds) and x >= bounds[index]:
+        while index < len(bounds) and (x > bounds[index] or (x == bounds[index] and not upper)):
             index += 1
         low, high = edges[index], edges[index + 1]
         e0, e1 = encode[index]
@@ -219,11 +221,13 @@ def _stitched(
                 reached = visible[1]
         return found
 
-    # A first part without a width: readers whose parts hold their upper bound, not the lower, begin
-    # with it, and fill with it what lies before the gradient (Ghostscript 10.00, tried).
-    return Function(
-        3, domain, parts[0].outputs, evaluate, cut, begins=lambda: parts[0].beginning(encode[0][0])
-    )
+    def begins(x: float) -> Numbers:
+        # Parts that hold their upper bound, not the lower: so Ghostscript 10.00 has it (tried), and
+        # shows before a gradient's start a first part without a width.
+        index, inner = place(x, upper=True)
+        return parts[index].beginning(inner)
+
+    return Function(3, domain, parts[0].outputs, evaluate, cut, begins=begins)
 
 
 def _placed(
