@@ -1,7 +1,5 @@
 """The command ``inkaccord``. Commands load when they are called, so ``--help`` is quick."""
 
-import contextlib
-import ctypes
 import gc
 import importlib
 import sys
@@ -15,8 +13,6 @@ from inkaccord.errors import ExitCode, InkaccordError
 _YOUNG = 500_000
 """New objects after which the collector looks for circles: nearly all that loading makes, and a
 small order, lives on, and looking as often as usual (700) costs a tenth of it."""
-_M_TRIM_THRESHOLD, _M_MMAP_THRESHOLD = -1, -3
-"""What ``mallopt`` of the GNU C library is told (its malloc.h)."""
 STOPPED = 130
 """What a command that is stopped by Ctrl-C leaves with, as shells have it."""
 
@@ -142,22 +138,9 @@ def main() -> None:
     from inkaccord.cli.streams import guarded
 
     gc.set_threshold(_YOUNG, 20, 20)
-    _keep_what_is_freed()
     code = guarded(run_main, sys.argv[1:])
     gc.freeze()  # the process ends: nothing is looked through once more
     sys.exit(code)
-
-
-def _keep_what_is_freed() -> None:
-    """Have the C library keep memory for the next array: the system clears what it gives out.
-
-    GNU's learns to do so, up to these bytes, with each larger array that is freed (mallopt(3)).
-    """
-    if sys.platform == "linux":
-        with contextlib.suppress(AttributeError):  # another C library
-            tell = ctypes.CDLL(None).mallopt
-            tell(_M_MMAP_THRESHOLD, 32 << 20)
-            tell(_M_TRIM_THRESHOLD, 64 << 20)
 
 
 def run_main(arguments: list[str]) -> int:
