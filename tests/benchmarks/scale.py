@@ -37,8 +37,8 @@ from inkaccord.testing import draw_artwork, read_on_plain_press
 CASES = ((1, 5), (1, 100), (200, 5))
 WORKERS = 2
 MEMORY_ORDERS = (10, 100, 1000)
-MEMORY_PAGES = (1, 100, 10_000)
-"""As many as an artwork may have."""
+MEMORY_PAGES = (20, 1_000, 4_000, 10_000)
+"""Up to as many as an artwork may have."""
 
 
 class Scaled(TypedDict):
