@@ -53,7 +53,7 @@ def test_it_waits_until_a_file_rests(tmp_path):
     before = stamps([one, other])
 
     def look():
-        found.append(wait_for_change([one, other], WatchedShelf(None), before, 0.05))
+        found.append(wait_for_change([one, other], WatchedShelf(None), before, 0.5))
 
     waiting = threading.Thread(target=look)
     waiting.start()
