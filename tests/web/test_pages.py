@@ -18,9 +18,9 @@ DAY = datetime.date(2026, 11, 20)
 
 
 def test_what_to_do_next_comes_first(opened: OpenPage) -> None:
-    orders = opened.get("/").text
+    orders = once_known(lambda: opened.get("/"))
     assert "Print sheet" in orders
-    page = opened.get(opened.order).text
+    page = once_known(lambda: opened.get(opened.order))
     assert page.index("What to do next") < page.index("Where it stands")
     assert f"{opened.order}/look/{sheet_of_run(opened)}" in page
 

@@ -20,7 +20,9 @@ from artwork_kit import (
     resource,
     stream,
 )
+from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode
+from inkaccord.artwork.swaps import parse_swap
 from outside import plates
 from page_kit import saved
 
@@ -167,3 +169,33 @@ def test_a_mask_keeps_the_spot_of_its_page(
     ink = "Yellow" if options is PROCESS else "Kelp"
     assert np.abs(found[ink] - wanted[ink]).max() < 1
     assert 5 < wanted[ink][80, 20] < 85
+
+
+@pytest.mark.parametrize("own", [False, True])
+def test_a_copy_whose_form_lacks_a_new_name_does_not_pass(own: bool) -> None:
+    """PDFium leaves such a form its old colour, where its resources have others of that kind."""
+
+    def drawn(paint: bytes, *, new: bool) -> bytes:
+        def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+            inside = form(
+                pdf, paint + b" 50 0 50 50 re f", "<< /Resources << /ColorSpace << >> >> >>"
+            )
+            resource(page, "/XObject", "/F", inside)
+            if new:
+                space = parsed("[/DeviceN [/Cyan /Magenta /Yellow /Black] /DeviceCMYK null]")
+                units = "[0 1 0 1 0 1 0 1]"
+                space[3] = stream(
+                    pdf, b"{ }", f"<< /FunctionType 4 /Domain {units} /Range {units} >>"
+                )
+                resource(page, "/ColorSpace", "/Ink1", space)
+                if own:
+                    inside.Resources.ColorSpace["/Ink1"] = space
+
+        return document(paint + b" 0 0 50 50 re f /F Do", setup=setup)
+
+    before = drawn(b"0.85 0.2 0.6 0.3 k", new=False)
+    after = drawn(b"/Ink1 cs 0.3 0 0.9 0.2 scn", new=True)
+    swaps = [parse_swap("cmyk 85 20 60 30 = cmyk 30 0 90 20")]
+    proof = prove(before, after, swaps, render=False)
+    assert proof.passed is own
+    assert any("/Ink1" in said for said in proof.inventory.details) is not own

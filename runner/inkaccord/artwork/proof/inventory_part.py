@@ -94,7 +94,7 @@ def inventory_part(
             old_keys.add(_key(use.colour))
         if stop:
             wanted.add(use, colour)
-    details = list(before.hidden)
+    details = [*before.hidden, *_borrowed_details(before, after)]
     streams = StreamReader(limits)
     checked: set[int] = set()
     around: dict[tuple[int | None, str], dict[str, Colour]] = {
@@ -116,6 +116,12 @@ def inventory_part(
         f"{len(old_keys)} of them old colours",
         details,
     )
+
+
+def _borrowed_details(before: ProofFile, after: ProofFile) -> Iterator[str]:
+    """Say what the copy alone looks for at its callers, where readers do not all find it."""
+    for category, name in sorted(after.borrowed - before.borrowed):
+        yield f"the copy names {name}, which its own resources lack in {category}"
 
 
 def _is_mixed_picture(use: ColourUse, table: SwapTable, source: PageSource) -> bool:

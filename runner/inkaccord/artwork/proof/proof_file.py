@@ -39,6 +39,8 @@ class ProofFile:
     """Code and detail of what was odd."""
     photographs: tuple[Space | None, ...]
     """The spaces of images that hold colours of their own; None where they name none."""
+    borrowed: frozenset[tuple[str, str]]
+    """Category and name of what resources lack and those of their callers were asked for."""
 
     @classmethod
     def read(cls, source: PageSource, limits: FileLimits, flights: Flights | None = None) -> Self:
@@ -46,7 +48,8 @@ class ProofFile:
         walk = Walk(source, limits, flights)
         uses = tuple(walk.uses())
         odd = sorted((code, detail) for code, detail, _ in walk.odd)
-        return cls(source, uses, tuple(odd), tuple(walk.photographs.values()))
+        borrowed = frozenset(name for scope in walk.scopes for name in scope.borrowed)
+        return cls(source, uses, tuple(odd), tuple(walk.photographs.values()), borrowed)
 
     @property
     def hidden(self) -> list[str]:

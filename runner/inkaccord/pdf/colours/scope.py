@@ -32,7 +32,7 @@ class Scope:
     ) -> None:
         self.take(resources)
         self._caller = caller
-        self._borrowed: set[tuple[str, str]] = set()
+        self.borrowed: set[tuple[str, str]] = set()
         """Category and name of what was looked for in the caller's."""
         self.home = (0, 0)
         """The object that the resources are, or stand in; (0, 0) for none."""
@@ -84,14 +84,14 @@ class Scope:
         caller = None if name is None or is_family(name) else self._caller
         if caller is None or entry(entry(self.resources, "/ColorSpace"), name or "") is not None:
             return self._spaces.read(definition, self.resources)
-        self._borrowed.add(("/ColorSpace", name or ""))
+        self.borrowed.add(("/ColorSpace", name or ""))
         return caller.space(name)
 
     def entry(self, category: str, name: str) -> Any:
         """Return a named resource, None when there is none."""
         found = entry(entry(self.resources, category), name)
         if found is None and self._caller is not None:
-            self._borrowed.add((category, name))
+            self.borrowed.add((category, name))
             found = self._caller.entry(category, name)
         return found
 
@@ -99,7 +99,7 @@ class Scope:
         """Whether a name means the same when another calls."""
         return self._caller is caller or all(
             _is_same(*(one and one.entry(*name) for one in (self._caller, caller)))
-            for name in self._borrowed
+            for name in self.borrowed
         )
 
     @property
