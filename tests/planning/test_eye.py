@@ -13,6 +13,7 @@ from inkaccord.colour.sampling.design import GenericPress
 from inkaccord.knowledge.picking import Picked
 from inkaccord.knowledge.values import Evidence, ResolvedAim, Torn, Translations
 from inkaccord.order.answers import SwatchName
+from inkaccord.planning.accepting import passes
 from inkaccord.planning.eye import EyeDoubts, eye_doubts, worth_beside
 from inkaccord.planning.eye_questions import eye_questions
 from inkaccord.planning.questions import Asker
@@ -199,6 +200,25 @@ class Once(Read):
 
     def picked(self, _, told=None):
         return dataclasses.replace(super().picked(_, told), settled=True, change=self.change)
+
+
+@pytest.mark.parametrize(("bound", "more"), [(5.9, []), (6.3, [LASER, PRESS])])
+def test_no_sheet_is_foretold_where_the_eye_has_seen_enough(monkeypatch, bound, more):
+    monkeypatch.setattr("inkaccord.planning.eye.may_be_picked", lambda *_: True)
+    monkeypatch.setattr("inkaccord.planning.eye.offered_before", lambda *_: False)
+    monkeypatch.setattr("inkaccord.planning.eye.ladder", lambda *_: ())
+    picks = (SimpleNamespace(pick=SimpleNamespace(colour="slate")),)
+    pairs = {it: Once(it, is_read=True, picks=picks) for it in SETTLED}
+    bench = bench_of(order_of(), pairs)
+    sides = [translation("slate", pair, 4.5, evidence=Evidence.PICKED) for pair in (LASER, PRESS)]
+    apart = doubt(distance("card", "menu", 0.0, bound, colour="slate", by_eye=True), *sides)
+    translations = Translations(known=tuple(sides), aims={"slate": EYE})
+    found = eye_doubts(order_of(), [apart], translations, bench)
+    assert (found.unread, found.once_trusted, found.beyond) == ([apart], more, [])
+    trusting = order_of(accept_by_eye=True)
+    left = [it for it in (apart,) if not passes(trusting, it.distance)]
+    ladders = eye_doubts(trusting, left, translations, bench).ladders
+    assert [pair for pair, _ in ladders] == more
 
 
 class Never(Read):

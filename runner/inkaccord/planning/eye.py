@@ -77,10 +77,10 @@ def eye_doubts(
                     found.ladders.append((pair, colour))
             if not sides:
                 found.unread.append(doubt)
-                more = _going_on(order, doubt, bench, trusted=True)
-                found.once_trusted += [it for it in more if it not in found.once_trusted]
-                if not doubt.distance.eye_decides and not more:
-                    found.beyond.append(doubt)
+                if not doubt.distance.eye_decides:
+                    more = _going_on(order, doubt, bench, trusted=True)
+                    found.once_trusted += [it for it in more if it not in found.once_trusted]
+                    found.beyond += [] if more else [doubt]
         else:
             found.paper.append(doubt)
     return found
