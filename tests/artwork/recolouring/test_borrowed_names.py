@@ -21,10 +21,10 @@ from artwork_kit import (
     stream,
 )
 from inkaccord.artwork.proof.prove import prove
-from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode
+from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
 from inkaccord.artwork.swaps import parse_swap
-from outside import plates
-from page_kit import saved
+from outside import KRITA_CMYK, need_file, plates
+from page_kit import saved, unblended
 
 PROCESS = RecolourOptions(spots=SpotMode.PROCESS)
 SWAP = "spot Kelp = cmyk 30 0 90 20"
@@ -199,3 +199,31 @@ def test_a_copy_whose_form_lacks_a_new_name_does_not_pass(own: bool) -> None:
     proof = prove(before, after, swaps, render=False)
     assert proof.passed is own
     assert any("/Ink1" in said for said in proof.inventory.details) is not own
+
+
+def test_a_form_that_gets_a_table_of_its_own_keeps_what_it_borrowed() -> None:
+    """PDFium looks at the page only where a form has no table of that kind at all."""
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        profile = pdf.make_stream(need_file(KRITA_CMYK, "krita-data").read_bytes(), N=4)
+        default = pikepdf.Array([pikepdf.Name.ICCBased, profile])
+        resource(page, "/ColorSpace", "/DefaultCMYK", default)
+        resource(page, "/ColorSpace", "/F", parsed(KELP.replace("Kelp", "Foil")))
+        inside = (
+            b"/F cs 1 scn 0 0 50 50 re f 0.85 0.2 0.6 0.3 k 50 0 50 50 re f "
+            b"/F cs 0.6 scn 0 50 50 50 re f"
+        )
+        resource(page, "/XObject", "/X", form(pdf, inside, OWN))
+
+    source = document(b"/X Do", setup=setup)
+    swaps = [parse_swap("cmyk 85 20 60 30 = cmyk 30 0 90 20")]
+    made = recolour(source, swaps)
+    assert prove(source, made.data, swaps, render=False).passed
+    before, after = (unblended(it).astype(int) for it in (source, made.data))
+    assert np.abs(before[:, :50] - after[:, :50]).max() == 0
+    assert np.abs(before[50:, 50:] - after[50:, 50:]).min(axis=(0, 1)).max() > 10
+    assert before[75, 25].tolist() != before[25, 25].tolist() != [255, 255, 255]
+
+    with opened(made) as pdf:
+        del pdf.pages[0].Resources.XObject.X.Resources.ColorSpace["/F"]
+        assert not prove(source, saved(pdf), swaps, render=False).passed

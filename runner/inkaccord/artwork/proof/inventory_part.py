@@ -119,8 +119,11 @@ def inventory_part(
 
 
 def _borrowed_details(before: ProofFile, after: ProofFile) -> Iterator[str]:
-    """Say what the copy alone looks for at its callers, where readers do not all find it."""
-    for category, name in sorted(after.borrowed - before.borrowed):
+    """Say what the copy alone looks for at its callers, or now beside others of that category.
+
+    Readers do not all find it there.
+    """
+    for category, name, _ in sorted(after.borrowed - before.borrowed):
         yield f"the copy names {name}, which its own resources lack in {category}"
 
 

@@ -9,6 +9,7 @@ from typing import Self
 import pikepdf
 
 from inkaccord.artwork.content.walk import ColourUse, Flights, Walk
+from inkaccord.pdf.colours.scope import Borrowed
 from inkaccord.pdf.colours.spaces import Space, SpaceKind
 from inkaccord.pdf.entries import entry
 from inkaccord.pdf.groups import drawn_from, group_holders, mixed_in
@@ -39,8 +40,8 @@ class ProofFile:
     """Code and detail of what was odd."""
     photographs: tuple[Space | None, ...]
     """The spaces of images that hold colours of their own; None where they name none."""
-    borrowed: frozenset[tuple[str, str]]
-    """Category and name of what resources lack and those of their callers were asked for."""
+    borrowed: frozenset[Borrowed]
+    """What resources lack and those of their callers were asked for."""
 
     @classmethod
     def read(cls, source: PageSource, limits: FileLimits, flights: Flights | None = None) -> Self:

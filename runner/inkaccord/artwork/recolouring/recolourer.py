@@ -91,6 +91,8 @@ class Recolourer(Traversal):
         self.page = None
         for scope in self.scopes:
             self.resources.forget_spots(scope)
+        for scope in self.scopes:
+            scope.keep_borrowed()
         self._write_variants()
         self._look_for_plates()
 

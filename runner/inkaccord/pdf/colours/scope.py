@@ -15,6 +15,10 @@ from inkaccord.pdf.entries import entry, objgen, word
 _PLAIN = tuple(PaintKind(kind.value) for kind in DEVICE)
 
 
+Borrowed = tuple[str, str, bool]
+"""Category and name of what resources lack, and whether they have others of that category."""
+
+
 class Scope:
     """A ``/Resources`` dictionary, read once, that new entries can be added to.
 
@@ -32,8 +36,10 @@ class Scope:
     ) -> None:
         self.take(resources)
         self._caller = caller
-        self.borrowed: set[tuple[str, str]] = set()
-        """Category and name of what was looked for in the caller's."""
+        self.borrowed: set[Borrowed] = set()
+        """What was looked for in the caller's."""
+        self._tables: set[str] = set()
+        """Categories that it had nothing of before something was added."""
         self.home = (0, 0)
         """The object that the resources are, or stand in; (0, 0) for none."""
         self.is_owned = False
@@ -84,22 +90,31 @@ class Scope:
         caller = None if name is None or is_family(name) else self._caller
         if caller is None or entry(entry(self.resources, "/ColorSpace"), name or "") is not None:
             return self._spaces.read(definition, self.resources)
-        self.borrowed.add(("/ColorSpace", name or ""))
+        self._borrow("/ColorSpace", name or "")
         return caller.space(name)
 
     def entry(self, category: str, name: str) -> Any:
         """Return a named resource, None when there is none."""
         found = entry(entry(self.resources, category), name)
         if found is None and self._caller is not None:
-            self.borrowed.add((category, name))
+            self._borrow(category, name)
             found = self._caller.entry(category, name)
         return found
+
+    def _borrow(self, category: str, name: str) -> None:
+        self.borrowed.add((category, name, entry(self.resources, category) is not None))
+
+    def holds(self, category: str, name: str) -> bool:
+        """Whether a name means something here."""
+        return entry(entry(self.resources, category), name) is not None or (
+            self._caller is not None and self._caller.holds(category, name)
+        )
 
     def suits(self, caller: Scope | None) -> bool:
         """Whether a name means the same when another calls."""
         return self._caller is caller or all(
             _is_same(*(one and one.entry(*name) for one in (self._caller, caller)))
-            for name in self.borrowed
+            for *name, _ in self.borrowed
         )
 
     @property
@@ -131,15 +146,28 @@ class Scope:
             return name or ""
         table = self.resources.get(category)
         if not isinstance(table, pikepdf.Dictionary):
-            table = self.resources[category] = pikepdf.Dictionary()
+            self.resources[category] = pikepdf.Dictionary()
             table = self.resources[category]
+            self._tables.add(category)
         number = 1
-        while f"/Ink{number}" in table or self.entry(category, f"/Ink{number}") is not None:
+        while self.holds(category, f"/Ink{number}"):
             number += 1
         name = f"/Ink{number}"
         table[name] = make()
         self._added[category, key] = name
         return name
+
+    def keep_borrowed(self) -> None:
+        """Name in each table that was added what of its category is still the caller's.
+
+        PDFium looks there only where it finds no such table here.
+        """
+        for category, name, _ in sorted(self.borrowed):
+            table = entry(self.resources, category) if category in self._tables else None
+            if table is not None and name not in table:
+                found = self.entry(category, name)
+                if found is not None:
+                    table[name] = found
 
 
 def _is_same(one: Any, other: Any) -> bool:
