@@ -16,6 +16,8 @@ from inkaccord.pdf.entries import BAD_OBJECT, entry, objgen, plain, word
 
 MOST_INKS = 7
 CLOSE = 1 / 255
+_ROUNDED = 0.6 / 255
+"""What a table of 8 bits moves a number by at its samples, and a little."""
 _NAMED = ("/DeviceN", "/Separation")
 _BUILT_ON = ("/Indexed", "/Pattern")
 _DEEPEST = 8
@@ -99,7 +101,7 @@ def _is_plates(new: Any, names: list[str]) -> bool:
         return False
     look = evaluator(new[3])
     return all(
-        max(abs(a - b) for a, b in zip(point, look(*point), strict=True)) <= CLOSE
+        max(abs(a - b) for a, b in zip(point, look(*point), strict=True)) <= _ROUNDED
         for point in product((0.0, 0.5, 1.0), repeat=4)
     )
 
@@ -122,7 +124,7 @@ def _fits(old: Any, new: Any, table: SwapTable) -> bool:
             paint = table.swaps[swap].build_at(100 * point[at], table.tints)
             want = _over(want, paint, space)
         have = after(*point)
-        if max(abs(a - b) for a, b in zip(want, have, strict=True)) > CLOSE:
+        if max(abs(a - b) for a, b in zip(want, have, strict=True)) > _ROUNDED:
             return False
     return True
 

@@ -149,7 +149,7 @@ class Scope:
             self.resources[category] = pikepdf.Dictionary()
             table = self.resources[category]
             self._tables.add(category)
-        number = 1
+        number = len(self._added) + 1
         while self.holds(category, f"/Ink{number}"):
             number += 1
         name = f"/Ink{number}"
