@@ -5,8 +5,9 @@ last (tried), so that no copy or proof by one of them can vouch for another.
 """
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import pikepdf
@@ -58,19 +59,37 @@ class DoubleEntry:
         )
 
 
-def double_entry(said: str, pdf: pikepdf.Pdf, source: Path | bytes) -> DoubleEntry | None:
-    """Return what one of qpdf's warnings about an open file says of a double entry that matters.
+def double_entries(
+    said: Iterable[str], pdf: pikepdf.Pdf, source: Path | bytes
+) -> dict[str, DoubleEntry | None]:
+    """Return what each of qpdf's warnings about an open file says of a double entry that matters.
 
     None for other warnings, for entries that nothing is painted with, and for values that are the
     same.
     """
+
+    @cache  # there may be thousands, all in one place
+    def text_of(packed: str | None) -> bytes:
+        try:
+            if packed is not None:
+                return pdf.get_object(int(packed), 0).read_bytes()
+            return source.read_bytes() if isinstance(source, Path) else source
+        except (OSError, *BAD_OBJECT):
+            return b""
+
+    return {one: _double_entry(one, text_of) for one in said}
+
+
+def _double_entry(said: str, text_of: Callable[[str | None], bytes]) -> DoubleEntry | None:
     told = _TOLD.search(said)
     if told is None or told["key"] in _SAYS_NOTHING_OF_INK:
         return None
-    where = told["where"].removesuffix(" 0")
-    values = _values(told, pdf, source)
+    data, start = text_of(told["packed"]), int(told["offset"])
+    begins = data[max(start - 2, 0) : start] == b"<<"
+    values = entries(data, start).get(told["key"], []) if begins else []
     if len(values) > 1 and len(set(values)) == 1:
         return None
+    where = told["where"].removesuffix(" 0")
     return DoubleEntry(told["key"], where, tuple(_short(one) for one in dict.fromkeys(values)))
 
 
@@ -83,20 +102,6 @@ def doubles_in_line(header: bytes) -> Iterator[DoubleEntry]:
     for key, ways in found.items():
         if len(ways) > 1:
             yield DoubleEntry(key, "a picture in the content itself", tuple(ways))
-
-
-def _values(told: re.Match[str], pdf: pikepdf.Pdf, source: Path | bytes) -> list[bytes]:
-    start = int(told["offset"])
-    try:
-        if told["packed"] is not None:
-            data = pdf.get_object(int(told["packed"]), 0).read_bytes()
-        else:
-            data = source.read_bytes() if isinstance(source, Path) else source
-    except (OSError, *BAD_OBJECT):
-        return []
-    if data[max(start - 2, 0) : start] != b"<<":
-        return []
-    return entries(data, start).get(told["key"], [])
 
 
 def _short(value: bytes) -> str:

@@ -14,7 +14,7 @@ from inkaccord.diagnostics import Diagnostic, Place, error, note, warning
 from inkaccord.errors import FileError
 from inkaccord.files import as_given, check_is_file, check_name
 from inkaccord.pdf.budget import Budget
-from inkaccord.pdf.double_entries import double_entry
+from inkaccord.pdf.double_entries import double_entries
 from inkaccord.pdf.entries import BAD_OBJECT
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.qpdf import closing, identity, make_room, try_out
@@ -205,7 +205,7 @@ def opening_findings(pdf: pikepdf.Pdf, name: str | None = None) -> list[Diagnost
     rescued: Rescued | None = getattr(pdf, _SAID, None)
     found = [rescued.finding(name)] if rescued is not None else []
     read_from = getattr(pdf, _READ_FROM, b"")
-    told = {str(text): double_entry(str(text), pdf, read_from) for text in pdf.get_warnings()}
+    told = double_entries(map(str, pdf.get_warnings()), pdf, read_from)
     found += [
         error(
             "double-entry",
