@@ -98,7 +98,7 @@ def drift_findings(order: Order, known: PairKnowledge, bench: Sources) -> Iterat
             hint="print the controls and read them: they tell whether it has drifted",
         )
     if known.looks_aged:
-        sheet = max(known.picks, key=lambda it: it.day).sheet.id
+        sheet = known.last_looked_at
         yield warning(
             "stale-looks",
             f"what the eye picked on {known.pair} is old: {known.looks_aged}",

@@ -252,6 +252,11 @@ class PairKnowledge:
         """Ids of the sheets with picks."""
         return tuple(dict.fromkeys(it.sheet.id for it in self.picks))
 
+    @property
+    def last_looked_at(self) -> str:
+        """Id of the sheet that was looked at last, on a pair with picks."""
+        return max(self.picks, key=lambda it: it.day).sheet.id
+
     def known_builds(self) -> tuple[Build, ...]:
         """Return every build that has been read since the pair last drifted."""
         return builds_read(self.course.now)

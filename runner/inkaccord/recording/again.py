@@ -131,12 +131,11 @@ def _untrusted(pairs: Mapping[Pair, PairKnowledge | None]) -> Iterator[Diagnosti
         if known is None or not (known.kept or known.picks):
             yield warning("again-unread", f"{pair}: the shelf knows nothing of it")
         elif known.looks_aged:
-            sheet = max(known.picks, key=lambda it: it.day).sheet.id
             yield warning(
                 "again-stale",
                 f"{pair}: what the eye picked on it is old: {known.looks_aged}",
-                hint=f"'inkaccord shelf draw {sheet}' draws its sheet once more: print that, and "
-                "look again",
+                hint=f"'inkaccord shelf draw {known.last_looked_at}' draws its sheet once more: "
+                "print that, and look again",
             )
         elif known.stale:
             yield warning(

@@ -120,10 +120,8 @@ class OpenArtwork:
         """The marks as the letter of the standard has them: default spaces do not reach down."""
         marks: list[Mark] = []
         reader = SourceReader(self.file, marks.append, self.limits, strict=True)
-        for number, page in self.file.pages():
-            boxes = self.boxes[number - 1]
-            if boxes is not None:
-                reader.read_page(page, boxes, number)
+        for number, page, boxes in self.open_pages():
+            reader.read_page(page, boxes, number)
         return tuple(marks)
 
     @property
@@ -147,6 +145,13 @@ class OpenArtwork:
         for number, boxes in enumerate(self.boxes, start=1):
             if boxes is not None:
                 yield number, boxes
+
+    def open_pages(self) -> Iterator[tuple[int, pikepdf.Page, PageBoxes]]:
+        """Yield the number, page and boxes of each page that has a size, from the file."""
+        for number, page in self.file.pages():
+            boxes = self.boxes[number - 1]
+            if boxes is not None:
+                yield number, page, boxes
 
     def on_page(self, number: int) -> list[Mark]:
         """Return the marks of a page that are shown and reach into its bleed."""

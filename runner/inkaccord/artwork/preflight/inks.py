@@ -159,9 +159,8 @@ def _pages_to_draw(artwork: OpenArtwork, rules: ArtworkRules) -> list[int]:
         return [number for number, _ in artwork.pages()]
     return [
         number
-        for number, page in artwork.file.pages()
-        if artwork.boxes[number - 1] is not None
-        and (number in unsure or any(map(_moves_inks, (page.obj, *drawn_from(page)))))
+        for number, page, _ in artwork.open_pages()
+        if number in unsure or any(map(_moves_inks, (page.obj, *drawn_from(page))))
     ]
 
 

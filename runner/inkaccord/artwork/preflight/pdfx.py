@@ -195,10 +195,7 @@ def actions(artwork: OpenArtwork) -> Iterator[Diagnostic]:
 
 def annotations_on_page(artwork: OpenArtwork) -> Iterator[Diagnostic]:
     """``pdfx-annotations``: notes, links and form fields only outside the bleed."""
-    for number, page in artwork.file.pages():
-        found = artwork.boxes[number - 1]
-        if found is None:
-            continue
+    for number, page, found in artwork.open_pages():
         entries = page.obj.get("/Annots")
         for note in entries if isinstance(entries, pikepdf.Array) else ():
             if not isinstance(note, pikepdf.Dictionary):

@@ -27,6 +27,7 @@ from inkaccord.artwork.recolouring.ink_pictures import (
 )
 from inkaccord.artwork.recolouring.ink_spaces import InkSpaces
 from inkaccord.artwork.recolouring.mixture_spaces import MixtureSpaces
+from inkaccord.artwork.recolouring.unhandled import RECOLOURED
 from inkaccord.artwork.rewritten import said_of_rewritten
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.artwork.swaps import SpotMode
@@ -49,7 +50,6 @@ from inkaccord.pdf.entries import entry, objgen, plain, word
 from inkaccord.pdf.page_objects import alternate_images
 from inkaccord.pdf.streams import StreamReader
 
-_OWN_COLOURS = frozenset(SpaceKind) - {SpaceKind.INDEXED, SpaceKind.SPOT, SpaceKind.DEVICEN}
 """Spaces of images whose samples are colours, where the others have a name or a table of them."""
 
 
@@ -236,7 +236,7 @@ class ResourceRewriter:
                 self._spot_image(image, space)
             else:
                 self._mix_anew(image, space)
-        elif space.kind in _OWN_COLOURS:
+        elif space.kind not in RECOLOURED:
             self.photographs.add(objgen(image))
 
     def _stays_by_name(
@@ -323,7 +323,7 @@ class ResourceRewriter:
             return None
         definition = _either(header, "/ColorSpace", "/CS", None)
         space = scope.space(definition) if definition is not None else None
-        if space is None or space.kind in _OWN_COLOURS:
+        if space is None or space.kind not in RECOLOURED:
             self.inline_photographs.add(place)
             return None
         if space.kind is SpaceKind.SPOT and self._becomes_process(space):

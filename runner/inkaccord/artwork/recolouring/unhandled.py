@@ -35,7 +35,7 @@ LEFT_ALONE: dict[str, str] = {
 }
 """Code of the construct, and what is said about it."""
 
-_RECOLOURED = frozenset({SpaceKind.INDEXED, SpaceKind.SPOT, SpaceKind.DEVICEN})
+RECOLOURED = frozenset({SpaceKind.INDEXED, SpaceKind.SPOT, SpaceKind.DEVICEN})
 """Spaces in which a picture's colours are changed, where others hold photographs."""
 _MEDIA = frozenset({"/3D", "/Movie", "/Sound", "/RichMedia", "/Screen"})
 
@@ -99,7 +99,7 @@ def in_resources(scope: Scope, spaces: SpaceReader, spots: Collection[str]) -> I
         if kind == "/Image":
             for other in alternate_images(one):
                 space = spaces.read(entry(other, "/ColorSpace"), scope.resources)
-                if space.kind not in _RECOLOURED and not entry(other, "/ImageMask"):
+                if space.kind not in RECOLOURED and not entry(other, "/ImageMask"):
                     yield "alternate-image"
             definition = entry(one, "/ColorSpace")
             if definition is not None:
