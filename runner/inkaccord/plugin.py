@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from inkaccord.colour.agreement.verdicts import Verdict
 from inkaccord.colour.builds import Build, Drive
+from inkaccord.colour.conditions import Conditions
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, Place, Severity, error, note, warning
@@ -99,6 +100,7 @@ __all__ = [
     "Build",
     "Choice",
     "Collected",
+    "Conditions",
     "Connected",
     "Delivers",
     "Device",

@@ -10,9 +10,10 @@ import pytest
 import inkaccord_readings_tables
 from inkaccord.cautions import HEAT, WHITE
 from inkaccord.colour.direction import Direction
-from inkaccord.diagnostics import note
+from inkaccord.diagnostics import Place, note
 from inkaccord.errors import FileError, OrderError
 from inkaccord.recording.sheet import take_in_sheet
+from inkaccord.sheets.model import Reading, SheetReadings
 from inkaccord.sheets.reading.cgats import write_cgats
 from inkaccord.sheets.reading.formats import OfferedFormat, ReadingsTaken
 from planning_kit import ORDER, order_of
@@ -221,7 +222,11 @@ def test_beside_needs_a_form_that_sees_two_sheets(shelf, asked, tmp_path):
 
 @pytest.mark.parametrize(
     ("gives", "said"),
-    [(ZeroDivisionError("no light"), "ZeroDivisionError: no light"), ("x", "gave str, not Read")],
+    [
+        (ZeroDivisionError("no light"), "ZeroDivisionError: no light"),
+        ("x", "gave str, not Read"),
+        (ReadingsTaken(SheetReadings(sheet="B2B-B2B", readings=())), "readings of sheet B2B-B2B"),
+    ],
 )
 def test_a_form_that_fails_is_answered_by_whoever_offers_it(shelf, asked, tmp_path, gives, said):
     told = []
@@ -239,6 +244,15 @@ def test_a_form_that_fails_is_answered_by_whoever_offers_it(shelf, asked, tmp_pa
     assert finding.code == "plugin-failed"
     assert len(told) == 1
     assert said in told[0]
+
+
+def test_a_form_whose_file_names_other_swatches_is_told_with_the_file(shelf, asked, tmp_path):
+    other = Reading(swatch="Z99", lab=(50.0, 0.0, 0.0))
+    gives = ReadingsTaken(SheetReadings(sheet=asked[0].id, readings=(other,)))
+    formats = (OfferedFormat(Swatchbook(gives)),)
+    (finding,) = refused(shelf, asked[0].id, book(tmp_path), formats=formats)
+    assert (finding.code, finding.place) == ("wrong-sheet", Place(file="one.book"))
+    assert "Z99" in finding.message
 
 
 def test_of_several_picks_one_wrong_colour_refuses_all(shelf, asked, order):

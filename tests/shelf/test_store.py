@@ -2,6 +2,7 @@
 
 import datetime
 import itertools
+import math
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -183,6 +184,14 @@ def test_the_same_readings_are_kept_once(shelf: Shelf) -> None:
         (
             {"readings": (*TAKEN.readings[1:], Reading(swatch="X1", lab=(9, 0, 0), spectrum=(1,)))},
             "bad-spectrum",
+        ),
+        *(
+            ({"readings": (TAKEN.readings[0].model_copy(update=wrong),)}, "impossible-value")
+            for wrong in (
+                {"lab": (math.nan, 0, 0)},
+                {"lab": (50, math.inf, 0)},
+                {"lab": (500, 9, 0)},
+            )
         ),
     ],
 )

@@ -36,9 +36,9 @@ class ReadingsFiles:
         form = self.offered.form
         with self.offered.guarded():
             if len(self.paths) == 1:
-                return _checked(form.read(self.paths[0], sheet, known))
+                return _checked(form.read(self.paths[0], sheet, known), sheet)
             if isinstance(form, PagesFormat):
-                return _checked(form.read_pages(self.paths, sheet, known))
+                return _checked(form.read_pages(self.paths, sheet, known), sheet)
         raise OrderError.of(
             "one-file",
             f"readings in the form '{form.name}' are taken from one file at a time",
@@ -61,7 +61,7 @@ class ReadingsFiles:
                 hint="name no sheet beside it; an instrument's file holds the controls anyway",
             )
         with self.offered.guarded():
-            return _checked(form.read_beside(self.paths[0], sheet, beside, known))
+            return _checked(form.read_beside(self.paths[0], sheet, beside, known), sheet)
 
 
 def recognise_files(
@@ -111,10 +111,12 @@ def _unknown(heads: Mapping[Path, bytes], formats: Sequence[OfferedFormat]) -> O
     )
 
 
-def _checked(taken: object) -> ReadingsTaken:
-    """Return what a form gave. Raises TypeError, which is laid at the plugin's door."""
+def _checked(taken: object, sheet: SampleSheet) -> ReadingsTaken:
+    """Return what a form gave. Raises TypeError or ValueError, laid at the plugin's door."""
     if not isinstance(taken, ReadingsTaken):
         raise TypeError(f"gave {type(taken).__name__}, not ReadingsTaken")
+    if taken.readings.sheet != sheet.id:
+        raise ValueError(f"gave readings of sheet {taken.readings.sheet}, not of {sheet.id}")
     return taken
 
 

@@ -5,7 +5,9 @@ import re
 import sqlalchemy as sa
 
 from inkaccord.colour.conditions import Conditions
+from inkaccord.colour.lab import is_of_a_print, is_reflectance
 from inkaccord.colour.pairs import Pair
+from inkaccord.diagnostics import Place
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import Pick, SampleSheet, SheetReadings
 from inkaccord.shelf import queries, rows
@@ -44,8 +46,13 @@ def check_in_use(kept: KeptSheet) -> None:
         )
 
 
-def check_readings(sheet: SampleSheet, taken: SheetReadings) -> None:
-    """Refuse readings that do not fit the sheet's swatches, or spectra of the wrong length."""
+def check_readings(sheet: SampleSheet, taken: SheetReadings, source: str) -> None:
+    """Refuse readings that do not fit the sheet's swatches, or that no print gives.
+
+    ``source`` is the file that they came from, where that is known. What our own readers give was
+    checked by its row before; this holds plugins and evidence from elsewhere to the same.
+    """
+    place = Place(file=source) if source else None
     names = [reading.swatch for reading in taken.readings]
     unknown = sorted(set(names) - {swatch.id for swatch in sheet.swatches})
     if not names or unknown or len(set(names)) < len(names):
@@ -53,13 +60,32 @@ def check_readings(sheet: SampleSheet, taken: SheetReadings) -> None:
             what = f"name swatches that it lacks: {', '.join(unknown[:10])}"
         else:
             what = "name a swatch twice" if names else "are empty"
-        raise OrderError.of("wrong-sheet", f"the readings of sheet {sheet.id} {what}")
+        raise OrderError.of(
+            "wrong-sheet",
+            f"the readings of sheet {sheet.id} {what}",
+            place=place,
+            hint="take the file that was read from this sheet",
+        )
     bands = len(taken.wavelengths_nm or ())
     if any(len(reading.spectrum or ()) not in {0, bands} for reading in taken.readings):
         raise OrderError.of(
             "bad-spectrum",
             f"the spectra of sheet {sheet.id} do not have the {bands} values that its "
             "wavelengths ask for",
+            place=place,
+            hint="export the readings again, or without their spectra",
+        )
+    wrong = [
+        it.swatch
+        for it in taken.readings
+        if not (is_of_a_print(it.lab) and is_reflectance(it.spectrum or ()))
+    ]
+    if wrong:
+        raise OrderError.of(
+            "impossible-value",
+            f"what was read of {', '.join(wrong[:10])} on sheet {sheet.id} is no colour of a print",
+            place=place,
+            hint="read the sheet again",
         )
 
 

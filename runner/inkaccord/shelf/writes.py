@@ -89,7 +89,7 @@ def put_readings(connection: sa.Connection, kept: KeptReadings) -> bool:
     """Keep one reading of a sheet that is on the shelf, unless it is kept already."""
     if queries.exists(connection, records.c.digest, kept.digest):
         return False
-    rules.check_readings(kept.sheet, kept.readings)
+    rules.check_readings(kept.sheet, kept.readings, kept.source)
     if kept.retired_at is None:
         rules.check_conditions(connection, kept.sheet.pair, kept.readings)
     row = rows.record_row(kept.readings) | {

@@ -8,6 +8,7 @@ import numpy as np
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.conditions import Conditions
 from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.lab import is_of_a_print, is_reflectance
 from inkaccord.colour.spaces import D50_WHITE, xyz_to_lab
 from inkaccord.colour.spectra import spectra_to_lab
 from inkaccord.diagnostics import Diagnostic, Place, error, note, warning
@@ -130,10 +131,11 @@ def _from_spectra(table: Table, wavelengths: Array, values: Array, unit: str | N
         error(
             "impossible-value",
             f"reflectance {spectra[r].min():.3f} to {spectra[r].max():.3f}; a print gives 0 to 1",
-            place=table.place(int(r), 0),
+            place=table.place(r, 0),
             hint="calibrate the instrument and read the swatch again",
         )
-        for r in np.flatnonzero((spectra < -0.02).any(axis=1) | (spectra > 1.6).any(axis=1))
+        for r, spectrum in enumerate(spectra.tolist())
+        if not is_reflectance(spectrum)
     ]
     if refused:
         raise OrderError(refused[:MOST_FINDINGS])
@@ -203,15 +205,15 @@ def _from_lab(table: Table, columns: tuple[int, ...]) -> Measured:
             hint=_HINT,
         )
     _check_not_empty(table, lab, columns[0])
-    wrong = (lightness < -0.5) | (lightness > 105) | (np.abs(lab[:, 1:]) > 140).any(axis=1)
     refused = [
         error(
             "impossible-value",
-            "CIELAB {:.2f} {:.2f} {:.2f} is no colour of a print".format(*lab[r]),
-            place=table.place(int(r), columns[0]),
+            "CIELAB {:.2f} {:.2f} {:.2f} is no colour of a print".format(*colour),
+            place=table.place(r, columns[0]),
             hint="read the swatch again",
         )
-        for r in np.flatnonzero(wrong)
+        for r, colour in enumerate(lab.tolist())
+        if not is_of_a_print(colour)
     ]
     if refused:
         raise OrderError(refused[:MOST_FINDINGS])
