@@ -76,9 +76,9 @@ def check_readings(sheet: SampleSheet, taken: SheetReadings, source: str) -> Non
             hint="export the readings again, or without their spectra",
         )
     wrong = [
-        it.swatch
-        for it in taken.readings
-        if not (is_of_a_print(it.lab) and is_reflectance(it.spectrum or ()))
+        reading.swatch
+        for reading in taken.readings
+        if not (is_of_a_print(reading.lab) and is_reflectance(reading.spectrum or ()))
     ]
     if wrong:
         raise OrderError.of(
