@@ -159,10 +159,10 @@ def write_target(
     return path
 
 
-def write_read_csv(path: Path, sheet: SampleSheet, *, builds: bool) -> Path:
+def write_read_csv(path: Path, sheet: SampleSheet, *, builds: bool, seed: int = 0) -> Path:
     """Write a sheet's readings as CSV, with or without its builds."""
     lines = ["SAMPLE_ID,CMYK_C,CMYK_M,CMYK_Y,CMYK_K,L*,a*,b*"]
-    for swatch, lab in zip(sheet.swatches, lab_of(sheet).tolist(), strict=True):
+    for swatch, lab in zip(sheet.swatches, lab_of(sheet, seed=seed).tolist(), strict=True):
         lines.append(",".join([swatch.id, *map(str, swatch.build.values), *map(str, lab)]))
     if not builds:
         lines = [",".join([*line.split(",")[:1], *line.split(",")[5:]]) for line in lines]

@@ -1,5 +1,6 @@
-"""Lists, counts and strange text as people read them, the same on paper and on the screen."""
+"""Lists, counts, dates and strange text as people read them, on paper as on the screen."""
 
+import datetime
 import os
 import re
 import shlex
@@ -8,18 +9,32 @@ from collections.abc import Sequence
 _UNSEEN = re.compile("[\x00-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
 """Controls, marks of direction, and what is no character: a terminal may obey them."""
 
+_MONTHS = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
+_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+
 _ON_ORDER = re.compile(r"\binkaccord [a-z]+ ORDER\b")
 
 
-def joined(words: Sequence[str]) -> str:
-    """Return ``a, b and c``.
+def joined(words: Sequence[str], last: str = "and") -> str:
+    """Return ``a, b and c``; with another word before the last one where it is given.
 
     >>> joined(["kelp", "slate", "butter"])
     'kelp, slate and butter'
+    >>> joined(["kelp", "slate"], "or")
+    'kelp or slate'
     """
     if len(words) < 2:
         return "".join(words)
-    return f"{', '.join(words[:-1])} and {words[-1]}"
+    return f"{', '.join(words[:-1])} {last} {words[-1]}"
+
+
+def day(date: datetime.date, *, weekday: bool = False) -> str:
+    """Return ``6 November 2026``, the same in every locale; with the weekday where asked for."""
+    text = f"{date.day} {_MONTHS[date.month - 1]} {date.year}"
+    return f"{_DAYS[date.weekday()]}, {text}" if weekday else text
 
 
 def thousands(number: int) -> str:

@@ -156,6 +156,17 @@ pieces: {tag: {artwork: tag.pdf, trim: a6, device: laser, stock: kraft}}
 """
 
 
+def test_a_file_with_columns_of_its_own_is_mended_in_the_file(here, tmp_path):
+    """What a screen says to add must be there: ``ask`` takes no names of columns."""
+    file = tmp_path / "leaf.csv"
+    file.write_text("name;Lstar;astar;bstar\noak;41;-20;8\n", "utf-8")
+    _, _, err = inkaccord("ask", file, *HERE)
+    assert "call the columns L, a and b in the file" in err
+    file.write_text(file.read_text("utf-8").replace("Lstar;astar;bstar", "L;a;b"), "utf-8")
+    code, _, err = inkaccord("ask", file, *HERE)
+    assert code == 0, err
+
+
 def test_a_colour_of_the_order_is_asked_for_by_its_name(here):
     (here / "order.yaml").write_text(ORDER, "utf-8")
     of_order = ("--order", "order.yaml")

@@ -10,6 +10,7 @@ import pytest
 import inkaccord_readings_tables
 from inkaccord.cautions import HEAT, WHITE
 from inkaccord.colour.direction import Direction
+from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Place, note
 from inkaccord.errors import FileError, OrderError
 from inkaccord.recording.sheet import take_in_sheet
@@ -152,6 +153,42 @@ def test_the_file_of_another_sheet_is_told_whose_it_is(shelf, asked, tmp_path, b
         )
 
 
+def two_stocks(shelf):
+    """Return a sheet and its like on another stock: nothing but the id tells their files apart."""
+    own, other = (
+        sheet_of(40, pair=Pair.parse(f"laser@{stock}"), name=name)
+        for stock, name in (("kraft", "K7Q-XM3"), ("ivory", "T34-3JY"))
+    )
+    for sheet in (own, other):
+        shelf.add_sheet(sheet)
+    return own, other
+
+
+def test_a_file_that_is_called_after_another_sheet_is_not_taken_for_this_one(shelf, tmp_path):
+    own, other = two_stocks(shelf)
+    file = write_read_csv(tmp_path / "read t34-3jy.csv", other, builds=False)
+    (finding,) = refused(shelf, own.id, file)
+    assert finding.code == "wrong-sheet"
+    assert f"called after sheet {other.id} ({other.pair})" in finding.message
+    assert f"inkaccord record {other.id} " in finding.hint
+    assert take_in(shelf, other.id, file).new_readings
+    both = write_read_csv(tmp_path / "k7q-xm3 beside t34-3jy.csv", own, builds=False, seed=2)
+    assert take_in(shelf, own.id, both).new_readings
+
+
+def test_one_file_is_not_taken_for_two_sheets(shelf, tmp_path):
+    own, other = two_stocks(shelf)
+    file = write_read_csv(tmp_path / "read.csv", other, builds=False)
+    assert take_in(shelf, other.id, file).new_readings
+    (kept,) = shelf.readings_of(other.pair)
+    (finding,) = refused(shelf, own.id, file, same_place=" --order here")
+    assert f"sheet {other.id} ({other.pair}) was read from this very file" in finding.message
+    undo = f"inkaccord shelf retire {other.id} --readings {kept.digest[:8]} --order here"
+    assert finding.hint.endswith(undo)
+    shelf.retire_readings(other.id, kept.digest)
+    assert take_in(shelf, own.id, file).new_readings, "once taken back, it may be this one's"
+
+
 def test_a_file_that_fits_no_sheet_is_refused_for_its_own_reasons(shelf, asked, tmp_path):
     stranger = sheet_of(24, name="S7S-S7S")
     file = write_read_csv(tmp_path / "read.csv", stranger, builds=True)
@@ -287,7 +324,7 @@ def test_of_an_envelope_or_white_under_ink_is_said_once_what_to_mind(shelf, aske
     on_white = sheet.settings.model_copy(update={"white_under": "White"})
     white = sheet_of(40).model_copy(update={"id": "WWW-222", "settings": on_white})
     shelf.add_sheet(white)
-    other = write_read_csv(tmp_path / "white.csv", white, builds=True)
+    other = write_read_csv(tmp_path / "white.csv", white, builds=True, seed=1)
     assert cared(take_in(shelf, white.id, other)) == [WHITE]
 
 

@@ -29,7 +29,7 @@ def test_who_borrows_a_copy_does_not_move_the_others() -> None:
     found = whereabouts(moves)
     assert (found.place, found.copies, found.last_seen) == ("drawer 2", 3, day(6))
     assert found.told == (
-        "drawer 2, 3 copies, 1 lent to Ada on 2026-03-05, 2 lent to the museum on 2026-03-06"
+        "drawer 2, 3 copies, 1 lent to Ada on 5 March 2026, 2 lent to the museum on 6 March 2026"
     )
     assert sent_of(moves) is None
     home = whereabouts([*moves, move(7, "returned", "Ada")])

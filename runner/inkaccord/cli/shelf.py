@@ -23,7 +23,7 @@ from inkaccord.cli.shelf_place import order_for
 from inkaccord.cli.tables import Name, table
 from inkaccord.errors import ExitCode
 from inkaccord.today import today
-from inkaccord.words import counted
+from inkaccord.words import counted, day
 
 if TYPE_CHECKING:
     from inkaccord.sheets.model import Pick, SampleSheet
@@ -138,11 +138,11 @@ def _show_paper(settings: Settings, line: "SheetSummary") -> None:
         settings.screen.print(f"It lies: {plain(on_paper.told)}", soft_wrap=True)
     if on_paper.replace_after is None:
         return
-    seen = f"Last seen {on_paper.last_seen}. " if on_paper.last_seen else ""
+    seen = f"Last seen {day(on_paper.last_seen)}. " if on_paper.last_seen else ""
     keep = "It lies in the light: " if on_paper.in_light else "Keep it in the dark, flat and dry; "
     old = " It is older than that." if on_paper.replace_after < today() else ""
     settings.screen.print(
-        f"{seen}{keep}replace it after {on_paper.replace_after} if things are held against it "
+        f"{seen}{keep}replace it after {day(on_paper.replace_after)} if things are held against it "
         f"(common practice).{old}",
         soft_wrap=True,
     )

@@ -19,6 +19,7 @@ from inkaccord.diagnostics import Diagnostic, error
 from inkaccord.order.annotations import READ_AS, at, choices, members, models_in, readers
 from inkaccord.order.meaning import Unclear
 from inkaccord.order.source import Path_, Source
+from inkaccord.words import joined
 from inkaccord.written import shown
 
 _OWN = frozenset(typing.get_args(core_schema.ErrorType)) - {"value_error", "assertion_error"}
@@ -96,7 +97,7 @@ def _finding(
         words = list(choices(annotation))
         return error(
             "bad-value",
-            f"{shown(value)} is not possible: expected {_either(words)}",
+            f"{shown(value)} is not possible: expected {joined(words, 'or')}",
             place=place,
             hint=_meant(value, words),
         )
@@ -147,7 +148,7 @@ def expected(annotation: Any) -> str:
     """Say what a field takes."""
     ways = [READ_AS[it][1] for it in readers(annotation) if it in READ_AS]
     ways += [words for member in members(annotation) for words in _expected(member)]
-    return _either(list(dict.fromkeys(ways))) or "another value"
+    return joined(list(dict.fromkeys(ways)), "or") or "another value"
 
 
 def _expected(member: Any) -> Iterator[str]:
@@ -168,10 +169,6 @@ def _expected(member: Any) -> Iterator[str]:
         yield f"its own fields under it: {', '.join(fields[:6])}{' …' if fields[6:] else ''}"
     else:
         yield from (f"'{word}'" for word in choices(member))
-
-
-def _either(words: list[str]) -> str:
-    return " or ".join([", ".join(words[:-1]), words[-1]]) if len(words) > 1 else "".join(words)
 
 
 def _known_path(

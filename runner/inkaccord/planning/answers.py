@@ -150,7 +150,7 @@ def lighter_stocks(order: Order, piece: str, bench: Bench) -> Choice | None:
     ]
     if not fitting:
         return None
-    others = f", or on {joined(fitting[1:])}" if fitting[1:] else ""
+    others = f", or on {joined(fitting[1:], 'or')}" if fitting[1:] else ""
     return Choice(
         words=f"Print {piece} on {fitting[0]}, which {job.pair.device} takes as well{others}.",
         answers=(answer(bench, "pieces", piece, "stock", value=fitting[0]),),

@@ -39,7 +39,7 @@ from inkaccord.run.files import OutFile
 from inkaccord.run.gallery import LIST_PX, Gallery, Picture
 from inkaccord.run.record import PieceStatus, RecordedPiece, Run
 from inkaccord.run.verdicts import at_a_glance, judged_by_eye, not_sure, told
-from inkaccord.words import counted, joined
+from inkaccord.words import counted, day, joined
 
 TALLEST_PT, WIDEST = 150.0, 0.46
 """How large the largest piece may be: points, and share of the page's width."""
@@ -89,16 +89,16 @@ def agreement_page(order: Order, run: Run, known: Bench, gallery: Gallery) -> Ou
         story,
         size=paper_of(order),
         title=f"Agreement sheet: {title}",
-        running=f"{title} · order {run.order} · {wording.day(run.date)} · agreement sheet",
+        running=f"{title} · order {run.order} · {day(run.date)} · agreement sheet",
         recall=known.recall,
     )
     return OutFile("agreement.pdf", data, "agreement-sheet")
 
 
 def _summary(run: Run) -> str:
-    due = f", due {wording.day(run.due, weekday=True)}" if run.due else ""
+    due = f", due {day(run.due, weekday=True)}" if run.due else ""
     return (
-        f"Order {run.order} of {wording.day(run.date)}: {counted(run.suites, 'suite')} of "
+        f"Order {run.order} of {day(run.date)}: {counted(run.suites, 'suite')} of "
         f"{counted(len(run.pieces), 'piece')}{due}."
     )
 
@@ -302,7 +302,7 @@ def _build(row: Row) -> Iterator[Part | list[Part]]:
     yield text(str(translation.build))
     yield text(translation.to_aim, "number")
     yield text(translation.sure_to, "number")
-    since = f", {wording.day(translation.known_since)}" if translation.known_since else ""
+    since = f", {day(translation.known_since)}" if translation.known_since else ""
     said = [text(f"{translation.evidence}{since}", "small")]
     if translation.sheets:
         said.append(text(f"sheet {joined(translation.sheets)}", "quiet"))

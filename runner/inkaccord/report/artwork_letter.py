@@ -11,7 +11,6 @@ from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order
 from inkaccord.pdf.boxes import PageBoxes
 from inkaccord.recall.recall import Recall, computed
-from inkaccord.report import wording
 from inkaccord.report.marked_picture import marked_picture
 from inkaccord.report.paper import (
     escape,
@@ -34,7 +33,7 @@ from inkaccord.run.files import OutFile
 from inkaccord.run.gallery import Gallery
 from inkaccord.run.record import PieceStatus, Run
 from inkaccord.units import PT_PER_MM, spoken_length
-from inkaccord.words import counted, thousands
+from inkaccord.words import counted, day, thousands
 
 FOLDER = "artwork-letters"
 PAGE_PT = 150.0, 150.0
@@ -96,7 +95,7 @@ def draw_letter(order: Order, letter: ArtworkLetter, recall: Recall = computed) 
         story,
         size=size,
         title=f"Artwork letter for {name}: {title}",
-        running=f"{title} · order {order.order} · {wording.day(order.date)} · {name}",
+        running=f"{title} · order {order.order} · {day(order.date)} · {name}",
         recall=recall,
     )
 
@@ -106,9 +105,7 @@ def _head(order: Order, letter: ArtworkLetter) -> Iterator[Part]:
     yield text("Artwork letter", "label")
     yield text(job.name, "title")
     yield gap(2)
-    yield text(
-        f"{job.piece.artwork}, for {order.title or order.order} of {wording.day(order.date)}"
-    )
+    yield text(f"{job.piece.artwork}, for {order.title or order.order} of {day(order.date)}")
     yield rule(1.0, before=8, after=7)
     errors = sum(it.severity is Severity.ERROR for it in letter.faults)
     if errors:

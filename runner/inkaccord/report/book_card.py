@@ -14,9 +14,8 @@ from inkaccord.report.paper import gap, grid, rule, text, together, typeset
 from inkaccord.report.paper_chart import drawn
 from inkaccord.report.parts import Part
 from inkaccord.report.screen import screen_colour
-from inkaccord.report.wording import day
 from inkaccord.sizes import Size
-from inkaccord.words import counted
+from inkaccord.words import counted, day
 
 _PATCH = (84.0, 52.0)
 """Width and height of a colour's own patch, in points."""

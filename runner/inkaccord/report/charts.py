@@ -6,8 +6,7 @@ from dataclasses import dataclass, replace
 
 from inkaccord.report.gamut import Point
 from inkaccord.report.graphics import Chart, Cross, Dot, Line, Mark, Path, Words
-from inkaccord.report.wording import day
-from inkaccord.words import counted
+from inkaccord.words import counted, day
 
 MOST_NAMED = 10
 """Colours whose names stand in a plot; more of them would cover it, and are numbered."""

@@ -35,7 +35,7 @@ from inkaccord.run.bench import Bench
 from inkaccord.run.files import OutFile
 from inkaccord.run.gallery import LIST_PX, Gallery, Picture
 from inkaccord.run.record import RecordedPiece, Run
-from inkaccord.words import counted, joined, thousands
+from inkaccord.words import counted, day, joined, thousands
 
 TALLEST_PT, WIDEST = 196.0, 0.465
 """How large the largest page may be: points, and share of the column's width, so that a front and a
@@ -250,7 +250,7 @@ def _paper(order: Order, run: Run, known: Bench, gallery: Gallery, seen: Seen) -
             partial(_story, run, gallery, seen, smaller),
             size=paper_of(order),
             title=f"For approval: {title}",
-            running=f"{title} · order {run.order} · {wording.day(run.date)} · for approval",
+            running=f"{title} · order {run.order} · {day(run.date)} · for approval",
             recall=known.recall,
         )
 
@@ -286,10 +286,10 @@ def _to_the_end(parts: list[Part], seen: Seen) -> list[Part]:
 
 def summary(run: Run) -> str:
     """Return what is ordered, in a sentence."""
-    due = f", due {wording.day(run.due, weekday=True)}" if run.due else ""
+    due = f", due {day(run.due, weekday=True)}" if run.due else ""
     return (
         f"{counted(run.suites, 'suite')} of {counted(len(run.pieces), 'piece')}{due}. "
-        f"Order {run.order} of {wording.day(run.date)}."
+        f"Order {run.order} of {day(run.date)}."
     )
 
 

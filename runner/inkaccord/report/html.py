@@ -26,7 +26,7 @@ from inkaccord.run.files import OutFile
 from inkaccord.run.gallery import REPORT_PX, Gallery, Shown
 from inkaccord.run.record import PieceStatus, RecordedPiece, Run
 from inkaccord.run.verdicts import Sign, judged_by_eye, not_sure, told
-from inkaccord.words import counted, joined, thousands
+from inkaccord.words import counted, day, joined, thousands
 
 if TYPE_CHECKING:
     from jinja2 import Environment
@@ -138,7 +138,7 @@ def environment() -> "Environment":
 def give_words(templates: "Environment") -> None:
     """Give templates the filters and functions by which we speak, here and in the browser."""
     templates.filters |= {
-        "day": wording.day,
+        "day": day,
         "thousands": thousands,
         "together": joined,
         "some": wording.some,

@@ -12,7 +12,7 @@ from inkaccord.report import wording
 from inkaccord.report.paper import gap, grid, marked, rule, text, together
 from inkaccord.report.parts import Part
 from inkaccord.run.record import Run
-from inkaccord.words import joined, thousands
+from inkaccord.words import day, joined, thousands
 
 _NUMBERS_PT = 58.0
 
@@ -22,7 +22,7 @@ def sheet_head(order: Order, run: Run, vendor: str, what: str) -> Iterator[Part]
     yield text(what, "label")
     yield text(wording.vendor_title(order, vendor), "title")
     yield gap(2)
-    yield text(f"{run.title or run.order}: order {run.order} of {wording.day(run.date)}")
+    yield text(f"{run.title or run.order}: order {run.order} of {day(run.date)}")
     yield rule(1.0, before=8, after=8)
 
 

@@ -39,7 +39,7 @@ from inkaccord.run.gallery import LIST_PX, Gallery
 from inkaccord.run.imposed import PrintRun, SheetRun
 from inkaccord.run.paying import piece_charges
 from inkaccord.run.record import PieceStatus, RecordedPiece, Run
-from inkaccord.words import counted, joined, thousands
+from inkaccord.words import counted, day, joined, thousands
 
 PICTURE_PT = (118.0, 132.0)
 TWO_PICTURES_PT = (118.0, 92.0)
@@ -109,7 +109,7 @@ def _order_sheet(
         story,
         size=paper_of(order),
         title=f"Order sheet for {title}: {run.title or run.order}",
-        running=f"{run.title or run.order} · order {run.order} · {wording.day(run.date)} · {title}",
+        running=f"{run.title or run.order} · order {run.order} · {day(run.date)} · {title}",
         recall=recall,
     )
 
@@ -124,8 +124,8 @@ def _head(order: Order, run: Run, name: str, width_pt: float) -> Iterator[Part]:
     if run.due is not None:
         needed = files_needed_by(run.due, vendor.lead_days)
         facts = [
-            ("Files needed by", wording.day(needed)),
-            ("Goods due", wording.day(run.due)),
+            ("Files needed by", day(needed)),
+            ("Goods due", day(run.due)),
             *facts,
         ]
     widths = [width_pt / 3, width_pt / 3, width_pt / 6, width_pt / 6]

@@ -6,7 +6,6 @@ from inkaccord.cautions import POST
 from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order
 from inkaccord.recall.recall import Recall, computed
-from inkaccord.report import wording
 from inkaccord.report.packing import Arrival, Delivery, PackingList, packing_list
 from inkaccord.report.paper import (
     Row,
@@ -27,7 +26,7 @@ from inkaccord.run.bench import Bench
 from inkaccord.run.files import OutFile
 from inkaccord.run.gallery import SMALL_PX, Gallery
 from inkaccord.run.record import PieceStatus, Run
-from inkaccord.words import counted, joined, thousands
+from inkaccord.words import counted, day, joined, thousands
 
 PICTURE_PT = (58.0, 46.0)
 
@@ -66,16 +65,16 @@ def _page(order: Order, run: Run, packing: PackingList, gallery: Gallery, recall
         story,
         size=paper_of(order),
         title=f"Packing list: {title}",
-        running=f"{title} · order {run.order} · {wording.day(run.date)} · packing list",
+        running=f"{title} · order {run.order} · {day(run.date)} · packing list",
         recall=recall,
     )
 
 
 def _summary(run: Run, packing: PackingList) -> str:
     pieces = sum(len(it.pieces) for it in packing.deliveries)
-    due = f", due {wording.day(run.due, weekday=True)}" if run.due else ""
+    due = f", due {day(run.due, weekday=True)}" if run.due else ""
     return (
-        f"Order {run.order} of {wording.day(run.date)}: {counted(run.suites, 'suite')} of "
+        f"Order {run.order} of {day(run.date)}: {counted(run.suites, 'suite')} of "
         f"{counted(pieces, 'piece')} from "
         f"{counted(len(packing.deliveries), 'vendor')}{due}."
     )

@@ -24,7 +24,7 @@ from inkaccord.run.files import OutFile
 from inkaccord.run.record import Run
 from inkaccord.run.sampling import SamplePart, Sampling
 from inkaccord.units import mm
-from inkaccord.words import counted, joined
+from inkaccord.words import counted, day, joined
 
 AS_THE_JOB = (
     "These sheets show what the device does with numbers. Print them as the job will be printed: "
@@ -88,7 +88,7 @@ def _head(order: Order, run: Run, sampling: Sampling, width_pt: float) -> Iterat
         ("Pages in all", str(sampling.prints)),
     ]
     if sampling.dates is not None:
-        facts.insert(0, ("Needed back by", wording.day(sampling.dates.back_by)))
+        facts.insert(0, ("Needed back by", day(sampling.dates.back_by)))
     yield head_facts(facts, [width_pt / len(facts)] * len(facts))
     yield from who_orders(order, width_pt, "Send back to")
     yield gap(10)

@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from inkaccord.order.model import Order
-from inkaccord.report.wording import are_late, day
+from inkaccord.report.wording import are_late
 from inkaccord.run.sampling import SheetDates, sheet_dates
 from inkaccord.sheets.model import Purpose
 from inkaccord.shelf.kept import MoveKind
 from inkaccord.shelf.overview import SheetSummary
 from inkaccord.shelf.place import ShelfPlace
-from inkaccord.words import counted
+from inkaccord.words import counted, day
 
 _NOT_ASKED_FOR = {Purpose.IMPORTED, Purpose.SWATCH_SET}
 """These are nobody's to wait for."""

@@ -13,7 +13,7 @@ from inkaccord.report.press_run import finishes_in_words, runs_of
 from inkaccord.run.record import PieceStatus, RecordedFile, Run
 from inkaccord.run.sampling import Sampling
 from inkaccord.run.sending import called_back
-from inkaccord.words import counted, joined
+from inkaccord.words import counted, day, joined
 
 
 @dataclass(frozen=True)
@@ -101,15 +101,15 @@ def messages(
 
 def call_back(order: Order, run: Run, sent: SentNow) -> str:
     """Return what to write to a vendor who has files of which none is made any more."""
-    day = wording.day(sent.on, weekday=True)
+    on_day = day(sent.on, weekday=True)
     theirs = any(it.vendor == sent.vendor for it in run.pieces)
     follow = "Other files will follow" if theirs else "We need nothing of it any more"
     lines = [
-        f"{run.title or run.order}: please print nothing from the files of {day}",
+        f"{run.title or run.order}: please print nothing from the files of {on_day}",
         "",
         f"To {wording.vendor_title(order, sent.vendor)}",
         "",
-        f"What we sent you on {day} does not hold any more: please print nothing from it.",
+        f"What we sent you on {on_day} does not hold any more: please print nothing from it.",
         f"{follow}.",
         "If some of it is printed already, please tell us how much before you cut or send it.",
         *_who_asks(order),
@@ -154,7 +154,7 @@ def _for_samples(order: Order, run: Run, sampling: Sampling, package: str) -> It
     )
     if sampling.dates is not None:
         yield ""
-        yield f"We need them back by {wording.day(sampling.dates.back_by, weekday=True)}."
+        yield f"We need them back by {day(sampling.dates.back_by, weekday=True)}."
 
 
 def _for_the_job(order: Order, run: Run, vendor: str, package: str) -> Iterator[str]:
@@ -192,9 +192,10 @@ def _for_the_job(order: Order, run: Run, vendor: str, package: str) -> Iterator[
         yield f"{joined(later)} will follow."
     if run.due is not None:
         yield ""
-        needed = files_needed_by(run.due, order.vendors[vendor].lead_days)
-        yield f"We need the goods by {wording.day(run.due, weekday=True)}."
-        yield f"By your lead time you need the files by {wording.day(needed, weekday=True)}."
+        yield f"We need the goods by {day(run.due, weekday=True)}."
+        if days := order.vendors[vendor].lead_days:
+            needed = day(files_needed_by(run.due, days), weekday=True)
+            yield f"By your lead time you need the files by {needed}."
 
 
 def _where_to(order: Order, what: str) -> Iterator[str]:
@@ -208,8 +209,8 @@ def _instead(run: Run, vendor: str) -> Iterator[str]:
     """Yield what becomes of files that a vendor has already, where they are not those of now."""
     for sent in run.sent:
         if sent.vendor == vendor and sent.changed:
-            day = wording.day(sent.on, weekday=True)
-            yield f"This takes the place of what we sent you on {day}:"
+            on_day = day(sent.on, weekday=True)
+            yield f"This takes the place of what we sent you on {on_day}:"
             yield "please print nothing from that."
             yield ""
 

@@ -1,6 +1,5 @@
 """Numbers, dates and names as people read them, the same on paper and on the screen."""
 
-import datetime
 from collections import Counter
 from collections.abc import Sequence
 
@@ -12,19 +11,7 @@ from inkaccord.run.record import PieceStatus, RecordedPiece, RecordedSheet, Run
 from inkaccord.run.sampling import Sampling
 from inkaccord.sizes import Size
 from inkaccord.units import inch, mm
-from inkaccord.words import counted, joined, thousands
-
-_MONTHS = (
-    *("January", "February", "March", "April", "May", "June"),
-    *("July", "August", "September", "October", "November", "December"),
-)
-_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
-
-
-def day(date: datetime.date, *, weekday: bool = False) -> str:
-    """Return ``6 November 2026``, the same in every locale; with the weekday where asked for."""
-    text = f"{date.day} {_MONTHS[date.month - 1]} {date.year}"
-    return f"{_DAYS[date.weekday()]}, {text}" if weekday else text
+from inkaccord.words import counted, day, joined, thousands
 
 
 def some(names: Sequence[str]) -> str:

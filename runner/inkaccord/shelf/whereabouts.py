@@ -5,7 +5,7 @@ from collections.abc import Sequence
 
 from inkaccord.models import Frozen
 from inkaccord.shelf.kept import Move, MoveKind
-from inkaccord.words import counted
+from inkaccord.words import counted, day
 
 KEEPS_IN_THE_DARK = datetime.timedelta(days=730)
 KEEPS_IN_THE_LIGHT = datetime.timedelta(days=180)
@@ -41,8 +41,8 @@ class PaperPlace(Frozen):
         if self.copies is not None:
             parts.append(counted(self.copies, "copy", "copies"))
         for loan in self.lent:
-            who, day = loan.place or "somebody", loan.at.date().isoformat()
-            parts.append(f"{loan.copies or 1} lent to {who} on {day}")
+            who = loan.place or "somebody"
+            parts.append(f"{loan.copies or 1} lent to {who} on {day(loan.at.date())}")
         return ", ".join(parts)
 
 

@@ -14,12 +14,12 @@ from inkaccord.files import sha256_of
 from inkaccord.order.finding import DEEPEST
 from inkaccord.out_folder import RECORD
 from inkaccord.report.between import OrderSide, between, kept_run, order_side
-from inkaccord.report.wording import day
 from inkaccord.run.differing import RunDifferences
 from inkaccord.run.record import Run
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import OrderOnPage, Studio, asked_order
 from inkaccord.web.uploads import uploads_of
+from inkaccord.words import day
 
 MOST_KEPT = 24
 """Records of earlier runs that are offered; of more the last in the order of their names."""

@@ -157,9 +157,14 @@ def _with_kin(
             best, chosen = learned, relation
     if chosen is None:
         return best, note(
-            "kin-dropped", "the related pair was left aside: the readings speak against it"
+            "kin-dropped",
+            "what the same device printed on another stock was no help: what was read on this one "
+            "speaks against it",
         )
-    return best, note("kin-used", f"the related pair serves as a {chosen.name} relation")
+    alike = "much" if chosen is NEAR else "somewhat"
+    return best, note(
+        "kin-used", f"what the same device printed on another stock helped: it prints {alike} alike"
+    )
 
 
 @dataclass(frozen=True, eq=False)

@@ -39,7 +39,10 @@ SPECTRAL_VALUES = ("SPECTRAL_PCT", "SPECTRAL_DEC")
 ColumnsTold = Mapping[str, str]
 """Columns that a person named: the standard's name → what the file calls it."""
 NO_COLUMNS: ColumnsTold = {}
-HOW_TO_NAME = "what the file calls them: --columns L=Lstar,a=astar,b=bstar"
+HOW_TO_NAME = (
+    "call the columns L, a and b in the file ('inkaccord record' also takes its own names: "
+    "--columns L=Lstar,a=astar,b=bstar)"
+)
 """For whoever's file has columns under other names."""
 
 # The starred names and those without a bar between were seen in exports, from memory; the inks in

@@ -27,7 +27,7 @@ from inkaccord.sheets.reading.columns import (
 _BESIDE = 1.0
 """ΔE00, median, that colours stated beside spectra may lie from those of the spectra."""
 _HINT = (
-    "export CIELAB (D50, 2°), XYZ with paper white near 80 to 100, or reflectance spectra; or say "
+    "export CIELAB (D50, 2°), XYZ with paper white near 80 to 100, or reflectance spectra; or "
     f"{HOW_TO_NAME}"
 )
 

@@ -240,6 +240,6 @@ def _against_known(sheet: SampleSheet, lab: Array, known: Array) -> Iterator[Dia
             "not-as-before",
             f"sheet {sheet.id} reads {np.median(apart):.1f} ΔE00 (median of {len(apart)} swatches) "
             "from what the same builds read before",
-            hint="the device may have drifted, or the old sheet faded: 'inkaccord shelf retire' "
-            "takes what no longer holds out of use",
+            hint="it may be another sheet's file; or the device has drifted, or the old sheet "
+            "faded: 'inkaccord shelf retire' takes what does not hold out of use",
         )

@@ -90,7 +90,7 @@ def _csv_table(
             "the first row names no column that is known; expected SAMPLE_ID, LAB_L LAB_A LAB_B, "
             "XYZ_X XYZ_Y XYZ_Z or SPECTRAL_NM380 and so on",
             place=Place(file=file or None, line=start + 1),
-            hint=f"put the column names into the first row, or say {HOW_TO_NAME}",
+            hint=f"put the column names into the first row, or {HOW_TO_NAME}",
         )
     rows: list[tuple[TableCell, ...]] = []
     for number, line in enumerate(lines[start + 1 :], start=start + 2):
