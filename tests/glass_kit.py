@@ -30,7 +30,6 @@ _MIDDLES = {"butter": (4, 16, 62, 0), "slate": (62, 42, 30, 18)}
 
 
 def sheet_with_berths(
-    size: str = "letter",
     *,
     berths: tuple[str, ...] = ("butter", "slate"),
     middles: Mapping[str, tuple[float, ...]] = _MIDDLES,
@@ -52,7 +51,7 @@ def sheet_with_berths(
         Pair.parse("laser@bright-white"),
         Purpose.SCOUTING,
         groups,
-        SheetFormat(size=Size.parse(size), unprintable=Sides.even(12)),
+        SheetFormat(size=Size.parse("letter"), unprintable=Sides.even(12)),
         drive=Drive.CMYK,
         date=DATE,
         berths=berths,

@@ -111,7 +111,7 @@ def sheet_of(pair, colours=(), *, name="K7Q-XM3", order="tags", date=DATE) -> Sa
     )
 
 
-def bench_of(order: Order, pairs=None, before=()) -> SimpleNamespace:
+def bench_of(order: Order, pairs=None) -> SimpleNamespace:
     """Return as much of a bench as plans ask for; no field of the order stands in a file."""
     known = pairs or {}
     return SimpleNamespace(
@@ -121,5 +121,5 @@ def bench_of(order: Order, pairs=None, before=()) -> SimpleNamespace:
         place=lambda *path: None,
         alternates=lambda piece: {},
         recall=computed,
-        accepted_before=before,
+        accepted_before=(),
     )

@@ -7,7 +7,7 @@ program, so that a check against it is not the program against itself.
 import datetime
 import json
 import struct
-from collections.abc import Callable, Container
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
@@ -31,12 +31,12 @@ _BANDS_TO_XYZ = np.array(  # sums to the D50 white
 _ABSORBS = np.array([[2.0, 0.6, 0.12], [0.12, 1.9, 0.5], [0.0, 0.05, 1.8], [2.6, 2.6, 2.6]])
 
 
-def printed_lab(builds: Array, drive: Drive, *, paper: float = 0.85, seed: int = 0) -> Array:
+def printed_lab(builds: Array, drive: Drive, *, seed: int = 0) -> Array:
     """Return (n, 3) CIELAB that an invented printer gives, with reading noise."""
     rng = np.random.default_rng(seed)
     cover = builds / 100 if drive is Drive.CMYK else 1 - builds / 255
     absorbed = (cover**0.8) @ _ABSORBS[: cover.shape[1]]
-    bands = paper * np.array([1.0, 0.98, 0.9]) * (0.02 + 0.98 * np.exp(-absorbed))
+    bands = 0.85 * np.array([1.0, 0.98, 0.9]) * (0.02 + 0.98 * np.exp(-absorbed))
     return xyz_to_lab(100 * bands @ _BANDS_TO_XYZ.T) + rng.normal(0, 0.15, (len(builds), 3))
 
 
@@ -106,14 +106,12 @@ def fill_in(
     press: Callable[[Array], Array] = plain_press,
     *,
     read_on: datetime.date | None = None,
-    only: Container[str] | None = None,
 ) -> None:
     """Play the instrument: give back a sheet's file with CIELAB in it, as a press prints it."""
     lines = table.read_text("utf-8").splitlines()
     fields = lines[lines.index("BEGIN_DATA_FORMAT") + 1].split()
     rows_at = lines.index("BEGIN_DATA") + 1
     rows = [line.split() for line in lines[rows_at : lines.index("END_DATA")]]
-    rows = [row for row in rows if only is None or row[0] in only]
     names = [name for name in fields if name.startswith(("CMYK_", "RGB_"))]
     builds = np.array([[float(row[fields.index(name)]) for name in names] for row in rows])
     out = ["CGATS.17", f"NUMBER_OF_FIELDS {len(fields) + 3}", "BEGIN_DATA_FORMAT"]
@@ -140,14 +138,13 @@ def write_target(
     *,
     names: str = "CMYK_C CMYK_M CMYK_Y CMYK_K",
     head: str = "",
-    ids: bool = True,
 ) -> Path:
     """Write a target as CGATS text, as another program would."""
     drive = Drive.CMYK if "CMYK" in names else Drive.RGB
     lab = printed_lab(np.array(builds, dtype=float), drive) if lab is None else lab
-    fields = f"{'SAMPLE_ID ' if ids else ''}{names} LAB_L LAB_A LAB_B"
+    fields = f"SAMPLE_ID {names} LAB_L LAB_A LAB_B"
     rows = [
-        " ".join([*([str(n)] if ids else []), *(f"{v:g}" for v in build), *(f"{v:.3f}" for v in c)])
+        " ".join([str(n), *(f"{v:g}" for v in build), *(f"{v:.3f}" for v in c)])
         for n, (build, c) in enumerate(zip(builds, lab, strict=True), start=1)
     ]
     path.write_text(

@@ -90,9 +90,9 @@ def in_an_object_stream(
     return with_stream(a_page({5: packs}, b"/Foo 6 0 R"), {6: (5, 0)})
 
 
-def objects_in_streams(count: int, each: int = 50_000) -> bytes:
+def objects_in_streams(count: int) -> bytes:
     """Return a file of so many dictionaries in object streams."""
-    streams, held = {}, {}
+    streams, held, each = {}, {}, 50_000
     first = 5 + count // each
     body = b"<</A 1/B[2 3]>> "
     for number in range(5, first):

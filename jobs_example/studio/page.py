@@ -143,8 +143,7 @@ class Artwork:
         *,
         size: float,
         ink: Ink,
-        face: str = SANS_BOLD,
-        track: float = 120.0,
+        track: float,
         inward: bool = False,
     ) -> None:
         """Set a line round the origin, its middle at an angle (90 is the top).
@@ -152,15 +151,15 @@ class Artwork:
         ``inward`` turns the feet outwards, for a line that is read along the bottom.
         """
         turn = 1 if inward else -1
-        width = type_width(text, size=size, face=face, track=track)
+        width = type_width(text, size=size, face=SANS_BOLD, track=track)
         angle = math.radians(middle_deg) - turn * width / 2 / radius
         for letter in text:
-            advance = type_width(letter, size=size, face=face)
+            advance = type_width(letter, size=size, face=SANS_BOLD)
             at = angle + turn * advance / 2 / radius
             self.canvas.saveState()
             self.canvas.translate(radius * math.cos(at), radius * math.sin(at))
             self.canvas.rotate(math.degrees(at) + (90 if inward else -90))
-            self.type(letter, -advance / 2, 0, size=size, ink=ink, face=face)
+            self.type(letter, -advance / 2, 0, size=size, ink=ink, face=SANS_BOLD)
             self.canvas.restoreState()
             angle += turn * (advance + track * size / 1000) / radius
 

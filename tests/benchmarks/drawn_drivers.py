@@ -33,14 +33,14 @@ STOCKS = {
 }
 
 
-def drawn_pairs(path: Path, seed: int, count: int = 10) -> list[VirtualPair]:
-    """Return a profile's press behind ``count`` drivers, the kinds in turn."""
+def drawn_pairs(path: Path, seed: int) -> list[VirtualPair]:
+    """Return a profile's press behind ten drivers, the kinds in turn."""
     press = profile_pair(path)
     stocks = {
         name: press if it is None else other_stock(press, **it) for name, it in STOCKS.items()
     }
     pairs = []
-    for number in range(count):
+    for number in range(10):
         rng = np.random.default_rng([seed, number])
         kind = KINDS[number % len(KINDS)]
         driver = _DRAW[kind](path, rng)

@@ -23,7 +23,7 @@ from pathlib import Path
 from pikepdf import Array, Dictionary, Name, Page, Pdf, Stream
 
 from inkaccord.drawing.canvas import Drawing
-from inkaccord.layout.impose import impose, impose_sheets
+from inkaccord.layout.impose import impose_sheets
 from inkaccord.layout.model import Item, SheetStock
 from inkaccord.layout.packing import lay_out
 from inkaccord.sizes import Sides, Size
@@ -99,7 +99,7 @@ def against_qpdf(many: int, rounds: int, *, own_resources: bool = False) -> dict
         source, ours, theirs = (Path(folder) / f"{n}.pdf" for n in ("cards", "ours", "theirs"))
         cards(source, many, own_resources=own_resources)
         wall, cpu = timed(
-            lambda: ours.write_bytes(impose({("card", 1): source}, imposition)), rounds
+            lambda: ours.write_bytes(impose_sheets({("card", 1): source}, imposition).data), rounds
         )
         result |= {"impose_s": wall, "impose_cpu_s": cpu}
         qpdf = shutil.which("qpdf")
@@ -143,7 +143,7 @@ def growth(counts: tuple[int, ...], rounds: int) -> list[dict[str, float]]:
         art = {(item.name, 1): _blank(item.trim) for item in items}
 
         def whole(items: list[Item] = items, art: dict[tuple[str, int], bytes] = art) -> None:
-            impose(art, lay_out(items, [sheet]))
+            impose_sheets(art, lay_out(items, [sheet]))
 
         wall, cpu = timed(whole, rounds)
         laid = lay_out(items, [sheet])

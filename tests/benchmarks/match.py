@@ -128,14 +128,14 @@ def uncertainty_table(pairs, runs: int) -> dict:
     return table
 
 
-def kin_table(pairs, counts=(1, 8, 16, 24)) -> dict:
+def kin_table(pairs) -> dict:
     """Another stock on the same device: alone, and with the model of the first stock."""
     table = {}
     for pair in pairs:
         known = do.fit(do.read(pair, do.scouting(pair, 100), generator("kin", pair.name)))
         for stock, settings in do.STOCKS.items():
             new = other_stock(pair, **settings)
-            for count in counts:
+            for count in (1, 8, 16, 24):
                 for name, kin in (("alone", None), ("with kin", known)):
                     rng = generator("kin", pair.name, stock, count)
                     errors, bounds = do.with_kin(new, kin, rng, count)

@@ -267,10 +267,10 @@ def with_swap(pair: VirtualPair, rng: np.random.Generator, count: int):
     return before, after, len({s.index for s in models[1].suspects} & {int(first), int(second)})
 
 
-def held_out(raw, rng, training: int, judged: int = 300):
+def held_out(raw, rng, training: int):
     """Errors and bounds on readings kept back, from a model of ``training`` random others."""
     order = rng.permutation(len(raw.builds))
-    return foretold(raw, order[:training], order[-judged:])
+    return foretold(raw, order[:training], order[-300:])
 
 
 def foretold(raw, train: np.ndarray, test: np.ndarray):

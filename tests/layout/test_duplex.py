@@ -16,7 +16,7 @@ from inkaccord.layout.duplex import (
     turned_over,
     turning_axis,
 )
-from inkaccord.layout.impose import impose
+from inkaccord.layout.impose import impose_sheets
 from inkaccord.layout.model import (
     Axis,
     BackUp,
@@ -173,7 +173,7 @@ def test_rendered_sides_back_up(
         for side in (1, 2)
     }
     axis = turning_axis(sheet, duplex)
-    with pypdfium2.PdfDocument(impose(plain, imposition)) as pdf:
+    with pypdfium2.PdfDocument(impose_sheets(plain, imposition).data) as pdf:
         assert len(pdf) == 2 * len(imposition.layouts)
         for k in range(0, len(pdf), 2):
             front, back = (_inked(pdf[n]) for n in (k, k + 1))
@@ -197,7 +197,7 @@ def test_one_rendered_forme_backs_itself_up(
         ("tag", 2): draw_art(item.trim, label="", cmyk=(0, 1, 0, 0)),
     }
     upright = turning_axis(sheet, duplex) is Axis.UPRIGHT
-    with pypdfium2.PdfDocument(impose(art, imposition)) as pdf:
+    with pypdfium2.PdfDocument(impose_sheets(art, imposition).data) as pdf:
         for page in pdf:
             bgr = page.render(scale=1.0).to_numpy()[:, :, :3].astype(int)
             fronts = (bgr[:, :, 0] > 150) & (bgr[:, :, 2] < 128)

@@ -10,7 +10,7 @@ import pytest
 from pikepdf import Array, Dictionary, Name, Pdf, Stream
 
 from inkaccord.errors import FileError, OrderError
-from inkaccord.layout.impose import impose, impose_sheets
+from inkaccord.layout.impose import Art, impose_sheets
 from inkaccord.layout.marks import MarkRules
 from inkaccord.layout.model import Duplex, Imposition, Item, LayoutRules, RecordOrder, SheetStock
 from inkaccord.layout.packing import lay_out
@@ -24,6 +24,10 @@ Piece = Callable[..., Item]
 Draw = Callable[..., bytes]
 SHEET = SheetStock(name="12x18", size=Size.parse("12x18"), margins=Sides.even(12))
 CARD = Size.parse("2in x 3.5in")
+
+
+def impose(art: Art, imposition: Imposition, rules: ImposeRules | None = None) -> bytes:
+    return impose_sheets(art, imposition, rules).data
 
 
 def laid(item: Item, **rules: object) -> Imposition:

@@ -98,13 +98,13 @@ class Whereabouts:
     places: Array = field(repr=False)
     weights: Array = field(repr=False)
 
-    def bound_round(self, lab: Array, sure: float = 0.95) -> float:
-        """Return the ΔE00 of a colour (3,) within which the thing lies, with a probability."""
+    def bound_round(self, lab: Array) -> float:
+        """Return the ΔE00 of a colour (3,) within which the thing lies, 95 times in 100."""
         far = self._far(lab)
         order = np.argsort(far, kind="stable")
         weights = self.weights[order]
         # Half of a node's own weight lies on its near side.
-        return float(np.interp(sure, np.cumsum(weights) - 0.5 * weights, far[order]))
+        return float(np.interp(0.95, np.cumsum(weights) - 0.5 * weights, far[order]))
 
     def error_round(self, lab: Array) -> float:
         """Return the root mean square ΔE00 by which the thing lies from a colour (3,)."""

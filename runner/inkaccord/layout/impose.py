@@ -31,11 +31,6 @@ COMPACT_FORMS = 1000
 """With more forms than that, objects are not packed into streams."""
 
 
-def impose(art: Art, imposition: Imposition, rules: ImposeRules | None = None) -> bytes:
-    """Return the PDF of imposed sheets. See :func:`impose_sheets`."""
-    return impose_sheets(art, imposition, rules).data
-
-
 def impose_sheets(art: Art, imposition: Imposition, rules: ImposeRules | None = None) -> Written:
     """Return imposed sheets as bytes, with what is to be said of them.
 

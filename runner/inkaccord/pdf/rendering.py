@@ -136,7 +136,6 @@ def page_pictures(
     *,
     dpi: float = 96,
     pages: Sequence[int] | None = None,
-    max_pixels: int = MAX_PIXELS,
 ) -> Iterator["Image.Image"]:
     """Render pages for the screen.
 
@@ -145,7 +144,7 @@ def page_pictures(
     source
         The PDF.
     dpi
-        Pixels per inch; lowered on a page that would exceed ``max_pixels``.
+        Pixels per inch; lowered on a page that would exceed :data:`MAX_PIXELS`.
     pages
         Page numbers from 1; all when left out.
 
@@ -163,7 +162,7 @@ def page_pictures(
         raises for the file.
     """
     hold_to_limits(source)
-    yield from map(_picture, _drawn(source, dpi=dpi, pages=pages, max_pixels=max_pixels))
+    yield from map(_picture, _drawn(source, dpi=dpi, pages=pages))
 
 
 def page_codes(

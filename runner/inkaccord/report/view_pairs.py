@@ -61,8 +61,6 @@ class PairView:
     slices: tuple[Slice, ...]
     drift: Markup | None
     """None where the controls have been read once at most."""
-    drifts: tuple[tuple[datetime.date, float], ...]
-    drift_tolerance: float
 
 
 def pair_views(run: Run, order: Order, known: Bench) -> tuple[PairView, ...]:
@@ -123,8 +121,6 @@ def _pair_view(run: Run, order: Order, facts: "PairKnowledge") -> PairView:
             for translation in own
         ),
         drift=svg(drift_chart(name, drifts, tolerance)) if len(drifts) > 1 else None,
-        drifts=drifts,
-        drift_tolerance=tolerance,
     )
 
 

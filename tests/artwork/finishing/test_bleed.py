@@ -18,12 +18,10 @@ TIGHT = {"MediaBox": [0.0, 0.0, 160.0, 260.0]}
 CONTENT = "0.2 0.6 0.4 rg 0 0 160 260 re f 0 0 0 rg 4 0 3 260 re f 0 0 1 rg 0 248 160 6 re f"
 
 
-def repaired(
-    data: bytes, how: Repair, bleed_pt: float = 9.0
-) -> tuple[bytes, tuple[Diagnostic, ...], PageBoxes]:
-    edges = bare_edges_of(data, bleed_pt)
+def repaired(data: bytes, how: Repair) -> tuple[bytes, tuple[Diagnostic, ...], PageBoxes]:
+    edges = bare_edges_of(data, 9)
     with pikepdf.open(io.BytesIO(data)) as pdf:
-        findings = make_bleed(pdf, edges, how, bleed_pt, name="card.pdf")
+        findings = make_bleed(pdf, edges, how, 9, name="card.pdf")
         return saved(pdf), findings, page_boxes(pdf.pages[0])
 
 

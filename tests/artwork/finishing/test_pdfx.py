@@ -26,10 +26,10 @@ SETTINGS = PdfxSettings(
 TRIM = {"TrimBox": [20.0, 20.0, 180.0, 280.0], "BleedBox": [11.0, 11.0, 189.0, 289.0]}
 
 
-def profile_of(space: bytes = b"CMYK", device: bytes = b"prtr") -> bytes:
+def profile_of(device: bytes = b"prtr") -> bytes:
     """Return the header of an ICC profile (ISO 15076-1, 7.2), which is all that is looked at."""
     header = bytearray(132)
-    header[12:16], header[16:20], header[36:40] = device, space, b"acsp"
+    header[12:16], header[16:20], header[36:40] = device, b"CMYK", b"acsp"
     return bytes(header)
 
 

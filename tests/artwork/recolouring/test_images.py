@@ -34,7 +34,6 @@ from page_kit import saved
 
 SWAP = f"{OLD} = {NEW}"
 PROCESS = RecolourOptions(spots=SpotMode.PROCESS)
-BOX = b" 0 0 50 50 re f"
 
 IMAGE = "<< /Type /XObject /Subtype /Image /Width 2 /Height 2 /BitsPerComponent 8 "
 PLACE = b"q 50 0 0 50 0 0 cm /I Do Q"

@@ -47,16 +47,15 @@ def with_one_colour_each(
     source: Path | bytes,
     known: Sequence[Paint],
     *,
-    guess: bool = False,
     limits: FileLimits | None = None,
 ) -> Path | bytes:
     """Return a PDF in which every picture that is meant as one colour holds just that.
 
-    The source itself where there is none. ``known`` and ``guess`` as for
-    :func:`flatten_pictures`. Raises FileError.
+    The source itself where there is none. ``known`` as for :func:`flatten_pictures`.
+    Raises FileError.
     """
     with open_artwork(source, limits=limits) as pdf:
-        done = flatten_pictures(pdf, known, guess=guess, limits=limits)
+        done = flatten_pictures(pdf, known, limits=limits)
         return save_as_packed(pdf) if done else source
 
 

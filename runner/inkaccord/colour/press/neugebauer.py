@@ -75,19 +75,3 @@ def mix_slopes(coverages: Array, roots: Array) -> Array:
         change = (around[..., 1, :] - around[..., 0, :]).reshape(*roots.shape[:-1], -1, 1)
         slopes[..., ink] = (demichel(coverages[..., inks != ink]) @ change)[..., 0]
     return slopes
-
-
-def yule_nielsen(coverages: Array, solids: Array, n: float) -> Array:
-    """Return reflectances (or tristimulus values) of halftones.
-
-    Parameters
-    ----------
-    coverages
-        (..., k) effective coverages.
-    solids
-        (2^k,) reflectances of the overprints.
-    n
-        The Yule–Nielsen factor: 1 is plain Neugebauer; light that spreads in the paper asks for
-        about 2; n → ∞ multiplies (a geometric mean).
-    """
-    return np.asarray(mix(coverages, solids ** (1.0 / n)) ** n)

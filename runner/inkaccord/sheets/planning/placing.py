@@ -220,18 +220,9 @@ class Capacity(NamedTuple):
     """Swatches on any other page."""
 
 
-def capacity(
-    page: SheetFormat,
-    settings: SheetSettings,
-    controls: Sequence[Build],
-    builds: Iterable[Build] = (),
-) -> Capacity:
-    """Return how many swatches the pages take. Raises OrderError when it is none.
-
-    ``builds`` are those that will be placed, as far as they are known: long numbers need wide
-    columns.
-    """
-    grid = swatch_grid(page, settings, builds)
+def capacity(page: SheetFormat, settings: SheetSettings, controls: Sequence[Build]) -> Capacity:
+    """Return how many swatches the pages take. Raises OrderError when it is none."""
+    grid = swatch_grid(page, settings, ())
 
     def rows(start: _Start, titles: int = 0) -> int:
         room = start.top - start.floor - titles * TITLE_PT

@@ -38,7 +38,6 @@ def match_readings(
     tables: Table | Sequence[Table],
     *,
     known: Sequence[SheetReadings] = (),
-    noise: float = INSTRUMENT_NOISE,
 ) -> Matched:
     """Take a file's tables as the readings of a sheet.
 
@@ -50,8 +49,6 @@ def match_readings(
         All tables of the file, as :func:`inkaccord.sheets.tables.read_tables` gives them.
     known
         Earlier readings of the same swatches, to compare with.
-    noise
-        Standard deviation expected of a reading, ΔE00.
 
     Returns
     -------
@@ -92,7 +89,7 @@ def match_readings(
         ),
         conditions=conditions,
         wavelengths_nm=None if wavelengths is None else tuple(wavelengths.tolist()),
-        noise=noise,
+        noise=INSTRUMENT_NOISE,
         device=said.device,
         read_on=said.read_on,
     )
