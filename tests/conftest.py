@@ -32,6 +32,20 @@ def _no_ones_own_folder(tmp_path_factory):
         yield
 
 
+@pytest.fixture
+def bound(monkeypatch):
+    """Set bounds of files by name, for one test; a file that was weighed before is weighed anew."""
+    from inkaccord.pdf import opening
+    from inkaccord.pdf.limits import FileLimits
+
+    def bound(**most):
+        monkeypatch.setattr(opening, "_within", set())
+        for name, value in most.items():
+            monkeypatch.setattr(FileLimits, name, value)
+
+    return bound
+
+
 _folders = itertools.count()
 
 

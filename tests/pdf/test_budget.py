@@ -3,6 +3,7 @@
 import io
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pikepdf
@@ -13,7 +14,6 @@ from inkaccord.artwork.inventory.inventory import inventory
 from inkaccord.errors import FileError
 from inkaccord.pdf import rendering
 from inkaccord.pdf.budget import Budget
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 
 
@@ -49,37 +49,45 @@ def test_it_says_how_much_how_much_is_taken_and_what_to_do() -> None:
 
 
 @pytest.mark.parametrize("levels", [1, 5, 9])
-def test_calls_are_multiplied(levels: int) -> None:
+def test_calls_are_multiplied(levels: int, bound: Callable[..., None]) -> None:
     # Doubled at each level: 2 ** 0 + … + 2 ** levels forms followed, 2 ** levels squares painted.
-    limits = FileLimits(calls=2 ** (levels + 1) - 1, marks=10_000)
-    with open_artwork(fan(levels), limits=limits):
+    calls = 2 ** (levels + 1) - 1
+    bound(calls=calls, marks=10_000)
+    with open_artwork(fan(levels)):
         pass
-    less = FileLimits(calls=limits.calls - 1)
+    bound(calls=calls - 1)
     with (
-        pytest.raises(FileError, match=f"{limits.calls:,} times; at most"),
-        open_artwork(fan(levels), limits=less),
+        pytest.raises(FileError, match=f"{calls:,} times; at most"),
+        open_artwork(fan(levels)),
     ):
         pass
 
 
-def test_pages_add_up() -> None:
+def test_pages_add_up(bound: Callable[..., None]) -> None:
     pdf = pikepdf.new()
     for _ in range(5):
         page = pdf.add_blank_page(page_size=(200, 200))
         page.obj.Contents = pdf.make_stream(SQUARE * 10)
     with pdf:
-        Budget(pdf, FileLimits(marks=10, pages_full=5)).check()
+        bound(marks=10, pages_full=5)
+        Budget(pdf).check()
+        bound(pages_full=4)
         with pytest.raises(FileError, match="the file paints 50 things; at most 40 are taken"):
-            Budget(pdf, FileLimits(marks=10, pages_full=4)).check()
+            Budget(pdf).check()
 
 
-def test_words_in_type_and_pictures_are_not_counted_for_operators() -> None:
+def test_words_in_type_and_pictures_are_not_counted_for_operators(
+    bound: Callable[..., None],
+) -> None:
+    bound(marks=5, points=3)
     text = b"BT /F 9 Tf (a\\(f\\) m l re f) Tj ET BI /W 1 /H 1 /BPC 8 /CS /G ID \xff EI "
-    with open_artwork(one_page(text), limits=FileLimits(marks=5, points=3)):
+    with open_artwork(one_page(text)):
         pass
 
 
-def test_characters_that_are_drawn_count() -> None:
+def test_characters_that_are_drawn_count(bound: Callable[..., None]) -> None:
+    bound(marks=509)
+
     def setup(pdf: pikepdf.Pdf) -> pikepdf.Dictionary:
         glyph = pdf.make_stream(b"9 0 d0 " + SQUARE * 50)
         font = pikepdf.Dictionary(
@@ -93,7 +101,7 @@ def test_characters_that_are_drawn_count() -> None:
     text = one_page(b"BT /F 9 Tf " + b"(a) Tj " * 10 + b"ET", setup)
     with (
         pytest.raises(FileError, match="the page paints 510 things"),
-        open_artwork(text, limits=FileLimits(marks=509)),
+        open_artwork(text),
     ):
         pass
 

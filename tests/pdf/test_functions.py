@@ -1,11 +1,12 @@
 """Sampled functions against ISO 32000-2:2020, 7.10.2, and the limit on their tables."""
 
+from collections.abc import Callable
+
 import pikepdf
 import pytest
 from pikepdf import Array
 
 from inkaccord.pdf.colours.functions import BadFunctionError, read_function
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.streams import StreamReader
 
 
@@ -17,17 +18,19 @@ def sampled(pdf: pikepdf.Pdf) -> pikepdf.Stream:
     )  # fmt: skip
 
 
-def test_between_samples_a_function_runs_straight() -> None:
+def test_between_samples_a_function_runs_straight(bound: Callable[..., None]) -> None:
+    bound(function_samples=3)
     with pikepdf.new() as pdf:
-        function = read_function(sampled(pdf), StreamReader(FileLimits(function_samples=3)))
+        function = read_function(sampled(pdf), StreamReader())
         assert [function(x)[0] for x in (0, 0.25, 0.5, 0.75, 1)] == pytest.approx(
             [0, 0.5, 1, 0.6, 0.2]
         )
 
 
-def test_a_table_beyond_the_limit_is_refused_by_the_limits_name() -> None:
+def test_a_table_beyond_the_limit_is_refused_by_the_limits_name(bound: Callable[..., None]) -> None:
+    bound(function_samples=2)
     with (
         pikepdf.new() as pdf,
         pytest.raises(BadFunctionError, match="3 numbers; the limit function_samples is 2"),
     ):
-        read_function(sampled(pdf), StreamReader(FileLimits(function_samples=2)))
+        read_function(sampled(pdf), StreamReader())

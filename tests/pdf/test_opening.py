@@ -4,6 +4,7 @@ import gc
 import io
 import weakref
 import zlib
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -16,20 +17,19 @@ from inkaccord.artwork.content.walk import walk
 from inkaccord.artwork.finishing.pdfx import PdfxSettings, make_pdfx4
 from inkaccord.artwork.inventory.inventory import inventory
 from inkaccord.artwork.marks.reader import PageReader
-from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
+from inkaccord.artwork.recolouring.recolour import recolour
 from inkaccord.errors import FileError
 from inkaccord.pdf.filters import TooBigError, inflate, lzw, run_length, undo
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import check_contents, open_artwork, opening_findings
 
 SWAP = f"{OLD} = {NEW}"
 BOX = b" 0 0 50 50 re f"
 
 
-def refusal(source: Path | bytes, limits: FileLimits | None = None) -> str:
+def refusal(source: Path | bytes) -> str:
     """Return the code with which recolouring refuses a file."""
     with pytest.raises(FileError) as problem:
-        recolour(source, swaps(SWAP), options=RecolourOptions(limits=limits or FileLimits()))
+        recolour(source, swaps(SWAP))
     finding = problem.value.findings[0]
     assert finding.message
     assert finding.mends
@@ -140,12 +140,14 @@ def test_a_page_tree_that_is_none(objects: list[str]) -> None:
     assert refusal(_raw(objects)) in {"bad-pages", "not-a-pdf"}
 
 
-def test_too_many_pages() -> None:
+def test_too_many_pages(bound: Callable[..., None]) -> None:
+    bound(pages=3)
+
     def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
         for _ in range(5):
             pdf.add_blank_page(page_size=(10, 10))
 
-    assert refusal(document(setup=setup), FileLimits(pages=3)) == "bad-pages"
+    assert refusal(document(setup=setup)) == "bad-pages"
 
 
 # -- streams ----------------------------------------------------------------------------------
@@ -171,15 +173,19 @@ def _packed(data: bytes, names: list[str]) -> bytes:
         pytest.param(b"z" * (1 << 19) + b"~>", ["/ASCII85Decode"], id="ascii85"),
     ],
 )
-def test_a_small_stream_that_unpacks_to_more_than_the_limit(data: bytes, names: list[str]) -> None:
+def test_a_small_stream_that_unpacks_to_more_than_the_limit(
+    data: bytes, names: list[str], bound: Callable[..., None]
+) -> None:
+    bound(stream_mib=1)
     source = _packed(data, names)
     assert len(source) < 800_000
-    assert refusal(source, FileLimits(stream_mib=1)) == "too-big-unpacked"
+    assert refusal(source) == "too-big-unpacked"
 
 
-def test_all_streams_together_have_a_limit() -> None:
+def test_all_streams_together_have_a_limit(bound: Callable[..., None]) -> None:
+    bound(total_mib=2)
     parts = [b" " * (1 << 20)] * 3
-    assert refusal(document(parts), FileLimits(total_mib=2)) == "too-big-unpacked"
+    assert refusal(document(parts)) == "too-big-unpacked"
 
 
 def test_an_unknown_filter_is_an_error_finding() -> None:

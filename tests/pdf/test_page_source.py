@@ -144,7 +144,7 @@ def test_pages_measured_and_checked_in_parts_are_those_of_the_whole(
 @pytest.mark.usefixtures("in_twos")
 def test_to_change_some_pages_no_others_are_read() -> None:
     with ExitStack() as stack:
-        pages = ChangeablePages(many(), None, stack)
+        pages = ChangeablePages(many(), stack)
         with pages.after(2, 2) as these:
             assert these.of == PAGES
             assert list(these.some.pages) == [3, 4]

@@ -155,7 +155,7 @@ def _made_plain(before: bytes, swaps: Sequence[Swap], options: RecolourOptions) 
     if options.profiled is not Profiled.PLAIN:
         return ()
     table = swap_table(swaps, options)
-    found = inventory(without_default_spaces(before, options.limits), limits=options.limits)
+    found = inventory(without_default_spaces(before))
     colours = (part for it in found.colours for part in (it.colour, *it.colour.parts))
     numbers = (it.numbers for it in colours if it.paint is None and it.numbers is not None)
     stay = (it for it in numbers if table.of_paint(it) is None and table.near_miss_of(it) is None)

@@ -98,10 +98,9 @@ _MEND_OF_STEPS = (
 class Budget:
     """Weighs the pages of one open file."""
 
-    def __init__(self, pdf: pikepdf.Pdf, limits: FileLimits) -> None:
+    def __init__(self, pdf: pikepdf.Pdf) -> None:
         self._pdf = pdf
-        self._limits = limits
-        self._streams = StreamReader(limits)
+        self._streams = StreamReader()
         self._known: dict[tuple[object, ...], Weight] = {}
         self._open: list[object] = []
         self._area = 0.0
@@ -110,12 +109,12 @@ class Budget:
     def check(self) -> None:
         """Raise FileError when a page, or the file, asks for more than is done."""
         size = self._pdf.trailer.get("/Size", 0)
-        if isinstance(size, int) and size > self._limits.objects:
-            raise self._refused("the file", f"holds {size:,} objects", self._limits.objects)
+        if isinstance(size, int) and size > FileLimits.objects:
+            raise self._refused("the file", f"holds {size:,} objects", FileLimits.objects)
         branches = most_branches(self._pdf)
-        if branches > self._limits.branches:
+        if branches > FileLimits.branches:
             does = f"names its fields, names or conditions of layers {_rough(branches)} times"
-            raise self._refused("the file", does, self._limits.branches, _MEND_OF_BRANCHES)
+            raise self._refused("the file", does, FileLimits.branches, _MEND_OF_BRANCHES)
         total = Weight()
         for number, page in enumerate(self._pdf.pages, start=1):
             self._number = number
@@ -124,15 +123,15 @@ class Budget:
             except BAD_OBJECT:
                 continue  # whoever reads the page says so
         self._number = None
-        self._checked(total, "the file", self._limits.pages_full)
+        self._checked(total, "the file", FileLimits.pages_full)
         steps = Computing(self._pdf, self._streams).steps()
-        if steps > self._limits.steps:
+        if steps > FileLimits.steps:
             does = f"has gradients and mixtures of inks that take {_rough(steps)} steps to compute"
-            raise self._refused("the file", does, self._limits.steps, _MEND_OF_STEPS)
+            raise self._refused("the file", does, FileLimits.steps, _MEND_OF_STEPS)
 
     def _checked(self, weight: Weight, what: str, times: int) -> Weight:
         for name, words in _WORDS.items():
-            count, most = getattr(weight, name), getattr(self._limits, name) * times
+            count, most = getattr(weight, name), getattr(FileLimits, name) * times
             if count > most:
                 mend = _MENDS[name] if times == 1 else _MEND_OF_MANY
                 raise self._refused(what, words.format(_rough(count)), most, mend)
@@ -168,10 +167,10 @@ class Budget:
             return self._known[key]
         if number in self._open:
             return Weight()  # it calls itself, which whoever follows it says
-        if len(self._open) >= self._limits.nesting:
+        if len(self._open) >= FileLimits.nesting:
             raise FileError.of(
                 "nested-too-deep",
-                f"forms lie more than {self._limits.nesting} deep inside each other",
+                f"forms lie more than {FileLimits.nesting} deep inside each other",
                 place=Place(page=self._number),
                 in_program="expand the forms or flatten the artwork, and export it again",
             )
@@ -186,9 +185,9 @@ class Budget:
     def _content(self, streams: list[Any], resources: Any) -> Weight:
         data = self._joined(streams)
         deepest = _deepest(data)
-        if deepest > self._limits.states:  # a renderer's time grows by the square of it
+        if deepest > FileLimits.states:  # a renderer's time grows by the square of it
             raise self._refused(
-                "the page", f"nests what it draws {deepest:,} deep", self._limits.states,
+                "the page", f"nests what it draws {deepest:,} deep", FileLimits.states,
                 "ungroup or flatten the artwork, and export it again",
             )  # fmt: skip
         weight = Weight(
@@ -253,24 +252,24 @@ class Budget:
         for stream in streams:
             data += self._streams.read_or_nothing(stream)
             data += b"\n"
-            if len(data) > self._limits.stream_mib * MIB:  # one stream, named a thousand times
+            if len(data) > FileLimits.stream_mib * MIB:  # one stream, named a thousand times
                 raise self._refused(
-                    "the page", "has contents of more bytes", self._limits.stream_mib * MIB
+                    "the page", "has contents of more bytes", FileLimits.stream_mib * MIB
                 )
         return bytes(data)
 
     def _check_image(self, image: Any) -> None:
         """Refuse a picture that would fill the memory."""
         pixels = int(image.get("/Width", 0)) * int(image.get("/Height", 0))
-        if pixels > self._limits.pixels:
+        if pixels > FileLimits.pixels:
             raise self._refused(
-                "a picture", f"has {pixels:,} pixels", self._limits.pixels,
+                "a picture", f"has {pixels:,} pixels", FileLimits.pixels,
                 "make the picture smaller: 300 to 600 pixels an inch at its final size do",
             )  # fmt: skip
         names = filters_of(image)
         packed = len(image.read_raw_bytes())
         if IMAGE_FILTERS.isdisjoint(names) and (
-            len(names) > 1 or packed * _MOST_RATIO > self._limits.stream_mib * MIB
+            len(names) > 1 or packed * _MOST_RATIO > FileLimits.stream_mib * MIB
         ):
             self._streams.read_or_nothing(image)
 

@@ -46,20 +46,20 @@ class Jpeg:
     samples: NDArray[np.uint8]
 
 
-def read_jpeg(data: bytes, limits: FileLimits | None = None) -> Jpeg:
+def read_jpeg(data: bytes) -> Jpeg:
     """Unpack JPEG data of one, three or four channels.
 
     Raises FileError for more bytes of pixels than one stream may have, more scans than any
     program writes, data that are none, are damaged or break off, or more memory or time than a
     picture needs.
     """
-    jpeg_shape(data, limits)
+    jpeg_shape(data)
     found = answer(unpack_jpeg, _ALLOWANCE, data=data)
     pixels = np.frombuffer(found["pixels"], np.uint8)
     return Jpeg(found["mode"], pixels.reshape(found["height"], found["width"], -1))
 
 
-def read_jpeg_of_inks(data: bytes, limits: FileLimits | None = None) -> NDArray[np.uint8]:
+def read_jpeg_of_inks(data: bytes) -> NDArray[np.uint8]:
     """Unpack JPEG data whose channels are inks, as a PDF means them; raises as :func:`read_jpeg`.
 
     Returns
@@ -67,7 +67,7 @@ def read_jpeg_of_inks(data: bytes, limits: FileLimits | None = None) -> NDArray[
     NDArray
         Shape (height, width, inks): the samples, 0 for the least.
     """
-    shape = jpeg_shape(data, limits)
+    shape = jpeg_shape(data)
     if data.rfind(_END) < data.rfind(_SCAN):  # what lacks would be filled with a middle tint
         raise _damaged("it breaks off")
     found = np.frombuffer(answer(unpack_jpeg_of_inks, _ALLOWANCE, data=data)["pixels"], np.uint8)
@@ -76,15 +76,14 @@ def read_jpeg_of_inks(data: bytes, limits: FileLimits | None = None) -> NDArray[
     return found.reshape(shape)
 
 
-def jpeg_shape(data: bytes, limits: FileLimits | None = None) -> tuple[int, int, int]:
+def jpeg_shape(data: bytes) -> tuple[int, int, int]:
     """Return height, width and channels of JPEG data by their header.
 
     Raises FileError where that asks for too much, or there is none.
     """
-    most_mib = (limits or FileLimits()).stream_mib
     height, width, channels = _frame(data)
-    if height * width * channels > most_mib * MIB:
-        raise too_big("a picture", most_mib)
+    if height * width * channels > FileLimits.stream_mib * MIB:
+        raise too_big("a picture", FileLimits.stream_mib)
     if data.count(_SCAN) > _MOST_SCANS:
         raise FileError.of(
             "too-many-scans",

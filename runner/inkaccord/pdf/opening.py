@@ -36,7 +36,6 @@ logging.getLogger("pikepdf").addHandler(logging.NullHandler())
 def open_artwork(
     source: Path | str | bytes,
     *,
-    limits: FileLimits | None = None,
     name: str | None = None,
     changing: bool = False,
 ) -> Iterator[pikepdf.Pdf]:
@@ -46,8 +45,6 @@ def open_artwork(
     ----------
     source
         A path, or the bytes of the file.
-    limits
-        What to refuse.
     name
         What to call the file in messages; the path by default.
     changing
@@ -66,7 +63,6 @@ def open_artwork(
         whoever comes to it.
     """
     source = as_given(source)
-    limits = limits or FileLimits()
     label = name or (str(source) if isinstance(source, Path) else None)
     place = Place(file=label)
     pdf, said = _opened(source, place)
@@ -76,8 +72,8 @@ def open_artwork(
         setattr(pdf, _READ_FROM, source if said is None else said.data)
         if changing:
             _check_rights(pdf, place)
-        _check_pages(pdf, limits, place)
-        _check_budget(pdf, source, limits, label)
+        _check_pages(pdf, place)
+        _check_budget(pdf, source, label)
         yield pdf
 
 
@@ -87,7 +83,7 @@ def hold_to_limits(source: Path | bytes) -> None:
     One that was opened as it stands is not opened once more.
     """
     with contextlib.suppress(OSError):  # it is gone, and whoever opens it says so
-        if (*identity(source), FileLimits()) in _within:
+        if identity(source) in _within:
             return
     with open_artwork(source):
         pass
@@ -293,15 +289,15 @@ def _check_rights(pdf: pikepdf.Pdf, place: Place) -> None:
         )
 
 
-def _check_pages(pdf: pikepdf.Pdf, limits: FileLimits, place: Place) -> None:
+def _check_pages(pdf: pikepdf.Pdf, place: Place) -> None:
     try:
         problem = _page_tree_problem(pdf)
         if problem is None:
             count = len(pdf.pages)
             if pdf.Root.Pages.get("/Count") != count:
                 pdf.Root.Pages["/Count"] = count  # qpdf goes by it as soon as pages change
-            if count > limits.pages:
-                problem = f"it has {count} pages; the limit is {limits.pages}"
+            if count > FileLimits.pages:
+                problem = f"it has {count} pages; the limit is {FileLimits.pages}"
             elif count == 0:
                 problem = "it has no pages"
     except (pikepdf.PdfError, RuntimeError, ValueError, TypeError, KeyError) as damage:
@@ -320,14 +316,12 @@ _within: set[tuple[object, ...]] = set()
 _MOST_KNOWN = 1000
 
 
-def _check_budget(
-    pdf: pikepdf.Pdf, source: Path | bytes, limits: FileLimits, label: str | None
-) -> None:
-    key = (*identity(source), limits)
+def _check_budget(pdf: pikepdf.Pdf, source: Path | bytes, label: str | None) -> None:
+    key = identity(source)
     if key in _within:
         return
     with _placed(label):
-        Budget(pdf, limits).check()
+        Budget(pdf).check()
     if len(_within) >= _MOST_KNOWN:
         _within.clear()
     _within.add(key)

@@ -18,7 +18,6 @@ import pikepdf
 
 from inkaccord.files import working_folder
 from inkaccord.pdf.entries import entry, objgen
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import (
     is_as_it_stands,
     open_artwork,
@@ -115,11 +114,10 @@ class _InParts(PageSource):
         self,
         source: Path | bytes,
         numbers: Sequence[int],
-        limits: FileLimits | None,
         stack: ExitStack,
     ) -> None:
         super().__init__(stack.enter_context(opened_bare(source)))
-        self._source, self._numbers, self._limits, self._stack = source, numbers, limits, stack
+        self._source, self._numbers, self._stack = source, numbers, stack
         self._few = self.pdf
         self._held = False
 
@@ -154,7 +152,7 @@ class _InParts(PageSource):
         return self._few.get_object(number)
 
     def whole(self) -> pikepdf.Pdf:
-        return self._stack.enter_context(open_artwork(self._source, limits=self._limits))
+        return self._stack.enter_context(open_artwork(self._source))
 
     def some(self, numbers: Sequence[int]) -> SomePages:
         made = self._stack.enter_context(pikepdf.new())
@@ -196,22 +194,20 @@ class _Copied(SomePages):
 
 
 @contextmanager
-def open_pages(
-    source: Path | bytes, *, limits: FileLimits | None = None, name: str | None = None
-) -> Iterator[PageSource]:
+def open_pages(source: Path | bytes, *, name: str | None = None) -> Iterator[PageSource]:
     """Open an artwork PDF to read its pages in turn; :func:`open_artwork` says what it raises.
 
     In parts where it has many pages, and where those of each opening are sure to be the same: in
     a tree that is sound, without anything that hands on to pages what they do not say themselves.
     """
-    with open_artwork(source, limits=limits, name=name) as pdf:
+    with open_artwork(source, name=name) as pdf:
         numbers = _in_turn(pdf, source)
         if numbers is None:
             yield PageSource(pdf)
             return
         del pdf
     with refusing_damage(name), refusing_memory(name), ExitStack() as stack:
-        yield _InParts(stack.enter_context(_on_disk(source)), numbers, limits, stack)
+        yield _InParts(stack.enter_context(_on_disk(source)), numbers, stack)
 
 
 @contextmanager
@@ -239,8 +235,8 @@ class ChangeablePages:
     Where :func:`open_pages` reads in parts, no more of it is read each time than these pages need.
     """
 
-    def __init__(self, source: Path | bytes, limits: FileLimits | None, stack: ExitStack) -> None:
-        self._source, self._limits, self._stack = source, limits, stack
+    def __init__(self, source: Path | bytes, stack: ExitStack) -> None:
+        self._source, self._stack = source, stack
         self._numbers: Sequence[int] | None = None
 
     @contextmanager
@@ -250,7 +246,7 @@ class ChangeablePages:
         :func:`~inkaccord.pdf.opening.open_artwork` says what it raises.
         """
         if self._numbers is None:
-            with open_artwork(self._source, limits=self._limits) as pdf:
+            with open_artwork(self._source) as pdf:
                 self._numbers = _in_turn(pdf, self._source)
                 if self._numbers is None:
                     pages = enumerate(pdf.pages[before : before + most], before + 1)

@@ -23,7 +23,7 @@ from inkaccord.pdf.limits import MIB, FileLimits
 from inkaccord.pdf.reading_through import read_through
 from inkaccord.pdf.streams import MOST_FILTERS, too_big
 
-_BOUND = FileLimits().stream_mib * MIB
+_BOUND = FileLimits.stream_mib * MIB
 _LIMITS: Any = {  # pikepdf types each name by itself
     "flate_max_memory": _BOUND,
     "run_length_max_memory": _BOUND,
@@ -31,7 +31,7 @@ _LIMITS: Any = {  # pikepdf types each name by itself
     "png_max_memory": 16 * MIB,  # for the rows of a predictor
     "tiff_max_memory": 16 * MIB,
     "max_stream_filters": MOST_FILTERS,
-    "parser_max_container_size": FileLimits().objects,
+    "parser_max_container_size": FileLimits.objects,
     "doc_max_warnings": 10_000,
 }
 # They hold for the whole process, and so for whatever else reads PDFs in it.
@@ -92,7 +92,7 @@ def try_out(source: Path | bytes) -> None:
             limits=_LIMITS,
         )  # fmt: skip
         if found["bounded"]:
-            raise too_big("the objects of this file", FileLimits().stream_mib)
+            raise too_big("the objects of this file", FileLimits.stream_mib)
     if len(_read) >= _MOST_KNOWN:
         _read.clear()
     _read.add(key)

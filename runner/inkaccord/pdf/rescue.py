@@ -47,7 +47,7 @@ def written_anew(data: bytes) -> Rescued | None:
     if b"%PDF-" not in data[:1024] and b"startxref" not in data and b" obj" not in data:
         return None
     try:
-        found = next(answers(rewrite, _REWRITING, data=data, most_pages=FileLimits().pages), None)
+        found = next(answers(rewrite, _REWRITING, data=data, most_pages=FileLimits.pages), None)
         if found is None:
             return None
         with pikepdf.open(io.BytesIO(found["data"])) as pdf:

@@ -39,8 +39,9 @@ def filters_of(stream: Any, key: str = "/Filter") -> list[str]:
 class StreamReader:
     """Unpacks streams and keeps count, so that a small file can't unpack to gigabytes."""
 
-    def __init__(self, limits: FileLimits) -> None:
-        self.limits = limits
+    def __init__(self, most_mib: int | None = None) -> None:
+        """``most_mib`` is what one stream may have unpacked, where that is less than usual."""
+        self._most_mib = most_mib or FileLimits.stream_mib
         self._total = 0
 
     def read(self, stream: Any) -> bytes:
@@ -53,12 +54,12 @@ class StreamReader:
         try:
             data = self._unpack(stream, names)
         except filters.TooBigError:
-            raise too_big("a stream", self.limits.stream_mib) from None
+            raise too_big("a stream", self._most_mib) from None
         except (pikepdf.PdfError, NotImplementedError, ValueError) as problem:
             raise _unreadable(names) from problem
         self._total += len(data)
-        if self._total > self.limits.total_mib * MIB:
-            raise too_big("the streams of this file", self.limits.total_mib)
+        if self._total > FileLimits.total_mib * MIB:
+            raise too_big("the streams of this file", FileLimits.total_mib)
         return data
 
     def read_or_nothing(self, stream: Any) -> bytes:
@@ -82,9 +83,9 @@ class StreamReader:
         names = filters_of(stream)
         try:
             for name in names[:-1]:
-                data = filters.undo(name, data, self.limits.stream_mib * MIB)
+                data = filters.undo(name, data, self._most_mib * MIB)
         except filters.TooBigError:
-            raise too_big("a stream", self.limits.stream_mib) from None
+            raise too_big("a stream", self._most_mib) from None
         except ValueError as problem:
             raise _unreadable(names) from problem
         return data
@@ -92,7 +93,7 @@ class StreamReader:
     def _unpack(self, stream: Any, names: list[str]) -> bytes:
         if len(names) > MOST_FILTERS:
             raise ValueError(f"{len(names)} filters")
-        bound = self.limits.stream_mib * MIB
+        bound = self._most_mib * MIB
         data = bytes(stream.read_raw_bytes())
         parameters = [stream.get(key) for key in ("/DecodeParms", "/DP")]
         plain = all(one is None for one in parameters)

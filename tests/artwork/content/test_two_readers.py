@@ -16,7 +16,6 @@ from inkaccord.artwork.marks.reader import PageReader
 from inkaccord.artwork.roles import Role as Use
 from inkaccord.errors import FileError
 from inkaccord.pdf.boxes import page_boxes
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from outside import shared_pdfs
 from page_kit import written
@@ -40,7 +39,7 @@ def painted(pdf: pikepdf.Pdf) -> set[tuple[int, str]]:
 def walked(pdf: pikepdf.Pdf) -> set[tuple[int, str]]:
     return {
         (use.page, str(use.colour.paint))
-        for use in walk(pdf, FileLimits())
+        for use in walk(pdf)
         if use.page is not None and use.colour.paint is not None and use.role is not Use.UNUSED
     }
 

@@ -104,7 +104,7 @@ def test_user_unit_and_rotation() -> None:
         page["/Rotate"] = 90
 
     data = changed(written(CONTENT, TIGHT), turn)
-    new, _, boxes = repaired(data, "mirror", 9.0)
+    new, _, boxes = repaired(data, "mirror")
     assert boxes.trim == pytest.approx((0, 0, 320, 520))
     assert boxes.bleed_pt.least_pt == pytest.approx(9)
     assert boxes.rotation == 90

@@ -19,7 +19,6 @@ from inkaccord.artwork.recolouring.recolour import recolour
 from inkaccord.artwork.taking_up import OrderSays
 from inkaccord.colour.builds import Drive
 from inkaccord.diagnostics import Severity
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.rendering import page_pictures
 from outside import need_program, plates, screen_colours
 from page_kit import changed
@@ -305,16 +304,16 @@ def _content(pdf: pikepdf.Pdf) -> None:
 @pytest.mark.parametrize("change", [_another, _no_more_isolated, _none, _content])
 def test_the_proof_lets_no_other_change_through(change: Callable[[pikepdf.Pdf], None]) -> None:
     before = page(KELP)
-    assert prove_groups(before, mended(before), [1], "/DeviceCMYK", FileLimits()).passed
+    assert prove_groups(before, mended(before), [1], "/DeviceCMYK").passed
     after = changed(mended(before), change)
-    assert not prove_groups(before, after, [1], "/DeviceCMYK", FileLimits()).passed
+    assert not prove_groups(before, after, [1], "/DeviceCMYK").passed
 
 
 def test_a_copy_that_prints_other_inks_is_not_let_through(monkeypatch: pytest.MonkeyPatch) -> None:
     need_program("gs", "ghostscript")
     before = page(KELP)
     # Nothing was changed, so the builds still go through RGB.
-    proof = prove_groups(before, before, [1], "/DeviceCMYK", FileLimits())
+    proof = prove_groups(before, before, [1], "/DeviceCMYK")
     assert not proof.passed
     assert "other inks" in proof.why
     failing = group_proof.GroupProof(passed=False, why="the page would look different")

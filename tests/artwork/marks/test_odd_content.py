@@ -1,6 +1,7 @@
 """Content that no program should write: it is read to its end, or a finding says where it stops."""
 
 import io
+from collections.abc import Callable
 
 import pikepdf
 import pytest
@@ -11,7 +12,6 @@ from inkaccord.artwork.inventory.areas import colour_maps
 from inkaccord.artwork.inventory.inventory import inventory
 from inkaccord.artwork.preflight import ArtworkRules, preflight
 from inkaccord.errors import FileError
-from inkaccord.pdf.limits import FileLimits
 from page_kit import embedded_font, finish, image, saved, written
 
 _NUMBER = st.one_of(
@@ -72,7 +72,7 @@ def test_a_form_that_calls_itself_is_said_and_ends() -> None:
     assert "rgb 255 0 0" in {entry.colour.text for entry in found.colours}
 
 
-def test_endless_nesting_ends_at_the_limit() -> None:
+def test_endless_nesting_ends_at_the_limit(bound: Callable[..., None]) -> None:
     with pikepdf.new() as pdf:
         inner = pdf.make_stream(
             b"9 9 9 9 re f", Type=pikepdf.Name.XObject, Subtype=pikepdf.Name.Form,
@@ -85,11 +85,13 @@ def test_endless_nesting_ends_at_the_limit() -> None:
             )  # fmt: skip
         data = finish(pdf, "/F Do", XObject=pikepdf.Dictionary(F=inner))
     assert [e.colour.text for e in inventory(data, dpi=36).colours] == ["gray 100"]
+    bound(nesting=10)
     with pytest.raises(FileError, match="more than 10 deep"):
-        inventory(data, dpi=36, limits=FileLimits(nesting=10))
+        inventory(data, dpi=36)
 
 
-def test_forms_that_double_at_every_level_end_at_the_limit() -> None:
+def test_forms_that_double_at_every_level_end_at_the_limit(bound: Callable[..., None]) -> None:
+    bound(calls=2000, pages_full=1)
     with pikepdf.new() as pdf:
         inner = pdf.make_stream(
             b"9 9 9 9 re f", Type=pikepdf.Name.XObject, Subtype=pikepdf.Name.Form,
@@ -108,15 +110,16 @@ def test_forms_that_double_at_every_level_end_at_the_limit() -> None:
         from inkaccord.artwork.marks.reader import PageReader
         from inkaccord.pdf.boxes import page_boxes
 
-        reader = PageReader(pdf, lambda _: None, FileLimits(calls=2000, pages_full=1))
+        reader = PageReader(pdf, lambda _: None)
         reader.read_page(pdf.pages[0], page_boxes(pdf.pages[0]))
     assert "too-deep" in {one.code for one in reader.findings}
 
 
-def test_a_stream_that_unpacks_to_too_much_is_said() -> None:
+def test_a_stream_that_unpacks_to_too_much_is_said(bound: Callable[..., None]) -> None:
+    bound(stream_mib=1)
     data = written("0 0 1 rg 5 5 9 9 re f " + " " * 3_000_000)
     with pytest.raises(FileError, match="more than 1 MiB"):
-        inventory(data, dpi=36, limits=FileLimits(stream_mib=1))
+        inventory(data, dpi=36)
 
 
 @pytest.mark.parametrize("size", [[0, 0, 14400, 14400], [0, 0, 0.5, 0.5]])

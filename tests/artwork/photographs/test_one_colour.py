@@ -20,7 +20,6 @@ from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import parse_swap, recolour
 from inkaccord.artwork.roles import Role
 from inkaccord.colour.paints import Paint, PaintKind
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.rendering import ink_pages, page_pictures
 from outside import need_program
 from page_kit import changed, finish, image
@@ -155,7 +154,7 @@ def test_the_proof_fails_for_a_picture_that_was_another_colour(
         assert flatten_pictures(pdf, [KELP]) == 1
         out = io.BytesIO()
         pdf.save(out)
-    assert one_colour_differences(before, out.getvalue(), FileLimits()) == (1, ())
+    assert one_colour_differences(before, out.getvalue()) == (1, ())
 
     def other(pdf: pikepdf.Pdf) -> None:
         space = pdf.pages[0].obj.Resources.XObject.I.ColorSpace
@@ -168,9 +167,9 @@ def test_the_proof_fails_for_a_picture_that_was_another_colour(
         pdf.pages[0].obj.Resources.XObject.I.write(noisy().tobytes())
 
     for change in (other, mask):
-        _, wrong = one_colour_differences(before, changed(out.getvalue(), change), FileLimits())
+        _, wrong = one_colour_differences(before, changed(out.getvalue(), change))
         assert wrong
-    assert one_colour_differences(changed(before, photograph), out.getvalue(), FileLimits())[1]
+    assert one_colour_differences(changed(before, photograph), out.getvalue())[1]
 
 
 @pytest.mark.parametrize(("name", "count"), [("inkscape", 4), ("cairo", 4), ("office", 3)])

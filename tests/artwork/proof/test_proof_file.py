@@ -11,7 +11,6 @@ from inkaccord.artwork.proof.parts import ProofVerdict
 from inkaccord.artwork.proof.proof_file import ProofFile
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import recolour
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.page_source import PageSource
 from inkaccord.pdf.rendering import InkSource, inks_of_all
 from outside import need_program
@@ -37,7 +36,7 @@ def _masked(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
 
 def _needs_none(data: bytes) -> bool:
     with pikepdf.open(io.BytesIO(data)) as pdf:
-        return ProofFile.read(PageSource(pdf), FileLimits()).needs_no_profile(pdf.pages[:1])
+        return ProofFile.read(PageSource(pdf)).needs_no_profile(pdf.pages[:1])
 
 
 PLAIN = {

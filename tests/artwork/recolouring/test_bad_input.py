@@ -1,5 +1,7 @@
 """Content that breaks the rules: a right result with a warning, or a clear refusal."""
 
+from collections.abc import Callable
+
 import pikepdf
 import pytest
 
@@ -212,10 +214,9 @@ def _nested(depth: int) -> bytes:
 
 
 def test_forms_nested_to_the_limit_and_beyond() -> None:
-    limits = FileLimits()
-    proven(_nested(limits.nesting), SWAP)
+    proven(_nested(FileLimits.nesting), SWAP)
     with pytest.raises(FileError) as problem:
-        recolour(_nested(limits.nesting + 1), swaps(SWAP))
+        recolour(_nested(FileLimits.nesting + 1), swaps(SWAP))
     assert problem.value.findings[0].code == "nested-too-deep"
     assert problem.value.findings[0].place.page == 1
 
@@ -237,9 +238,10 @@ def test_forms_that_multiply_are_followed_once() -> None:
         assert [use.count for use in walk(pdf) if str(use.colour) == OLD] == [10**4]
 
 
-def test_a_limit_on_the_streams_that_are_followed() -> None:
+def test_a_limit_on_the_streams_that_are_followed(bound: Callable[..., None]) -> None:
+    bound(calls=5)
     with pytest.raises(FileError) as problem:
-        recolour(_nested(9), swaps(SWAP), options=RecolourOptions(limits=FileLimits(calls=5)))
+        recolour(_nested(9), swaps(SWAP))
     assert problem.value.findings[0].code == "too-much-drawn"
 
 

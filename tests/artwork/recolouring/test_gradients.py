@@ -26,7 +26,6 @@ from inkaccord.colour.builds import Build
 from inkaccord.colour.paints import Paint
 from inkaccord.pdf.colours.shadings import read_shading
 from inkaccord.pdf.colours.space_reader import SpaceReader
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.streams import StreamReader
 
 SWAP = f"{OLD} = {NEW}"
@@ -44,9 +43,7 @@ def _gradient(shading: str) -> bytes:
 def _colours_at(data: bytes, *places: float) -> list[tuple[float, ...]]:
     with pikepdf.open(io.BytesIO(data)) as pdf:
         resources = pdf.pages[0].Resources
-        shading = read_shading(
-            resources.Shading.S, resources, SpaceReader(), StreamReader(FileLimits())
-        )
+        shading = read_shading(resources.Shading.S, resources, SpaceReader(), StreamReader())
         assert shading.function is not None
         return [shading.function(place) for place in places]
 

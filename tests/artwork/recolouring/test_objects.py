@@ -30,7 +30,6 @@ from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, re
 from inkaccord.artwork.roles import Role
 from inkaccord.errors import OrderError
 from inkaccord.pdf.colours.functions import read_function
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.rendering import ink_pages
 from inkaccord.pdf.streams import StreamReader
 from outside import need_program, plates
@@ -366,11 +365,11 @@ def test_a_brand_colour_among_several_inks() -> None:
 
     source = document(b"/D cs 1 0 scn 0 0 50 50 re f 0 0.5 scn 50 50 50 50 re f", setup=setup)
     with pikepdf.open(io.BytesIO(source)) as pdf:
-        old = read_function(pdf.pages[0].Resources.ColorSpace.D[3], StreamReader(FileLimits()))
+        old = read_function(pdf.pages[0].Resources.ColorSpace.D[3], StreamReader())
         black = old(0, 0.5)
     result = recolour(source, swaps("spot Kelp = cmyk 10 20 30 0"))
     with opened(result) as pdf:
-        new = read_function(pdf.pages[0].Resources.ColorSpace.D[3], StreamReader(FileLimits()))
+        new = read_function(pdf.pages[0].Resources.ColorSpace.D[3], StreamReader())
         assert new(1, 0) == pytest.approx((0.1, 0.2, 0.3, 0), abs=2e-5)
         assert new(0.5, 0) == pytest.approx((0.05, 0.1, 0.15, 0), abs=2e-5)
         assert new(0, 0.5) == pytest.approx(black, abs=2e-5)

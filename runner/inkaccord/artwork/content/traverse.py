@@ -74,16 +74,14 @@ class Traversal:
     def __init__(
         self,
         pdf: pikepdf.Pdf,
-        limits: FileLimits,
         table: SwapTable | None = None,
         *,
         mute_overprint: bool = False,
     ) -> None:
         self.pdf = pdf
-        self.limits = limits
         self.table = table
         self.spaces = SpaceReader()
-        self.streams = StreamReader(limits)
+        self.streams = StreamReader()
         self.odd: Counter[tuple[str, str, int | None]] = Counter()
         """Code, detail, page: how often something odd was met."""
         self.page: int | None = None
@@ -187,11 +185,11 @@ class Traversal:
         if identity in self._active:
             self.finding("content-loop", "a form, pattern or glyph draws itself")
             return None
-        if len(self._active) >= self.limits.nesting:
+        if len(self._active) >= FileLimits.nesting:
             raise FileError(
                 error(
                     "nested-too-deep",
-                    f"forms lie more than {self.limits.nesting} deep inside each other",
+                    f"forms lie more than {FileLimits.nesting} deep inside each other",
                     place=Place(page=self.page),
                 )
             )
@@ -213,7 +211,7 @@ class Traversal:
 
     def _follow(self, unit: Unit, state: ColourState) -> None:
         self._calls += 1
-        most = self.limits.calls * self.limits.pages_full
+        most = FileLimits.calls * FileLimits.pages_full
         if self._calls > most:
             raise FileError.of(
                 "too-many-streams",

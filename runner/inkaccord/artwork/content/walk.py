@@ -20,7 +20,6 @@ from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.shadings import read_shading
 from inkaccord.pdf.colours.spaces import Colour, Space, SpaceKind
 from inkaccord.pdf.entries import entry, objgen
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.page_objects import alternate_images
 from inkaccord.pdf.page_source import PAGES_AT_ONCE, PageSource
 
@@ -71,10 +70,9 @@ class Walk(Traversal):
     def __init__(
         self,
         source: PageSource,
-        limits: FileLimits | None = None,
         flights: Flights | None = None,
     ) -> None:
-        super().__init__(source.pdf, limits or FileLimits())
+        super().__init__(source.pdf)
         self._source = source
         self._flights = flights
         self._tallies: dict[Unit, Tally] = {}
@@ -331,10 +329,10 @@ def _takes_from(category: str, resource: Any) -> bool:
     return category == "/XObject" and isinstance(entry(resource, "/ColorSpace"), pikepdf.Name)
 
 
-def walk(pdf: pikepdf.Pdf, limits: FileLimits | None = None) -> Iterator[ColourUse]:
+def walk(pdf: pikepdf.Pdf) -> Iterator[ColourUse]:
     """Yield every use of a colour in an open document, page by page.
 
     Soft masks are left out: they hold no colour of the print. Raises FileError when a limit is
     passed or a stream can't be unpacked.
     """
-    yield from Walk(PageSource(pdf), limits).uses()
+    yield from Walk(PageSource(pdf)).uses()

@@ -27,7 +27,6 @@ from inkaccord.diagnostics import Diagnostic, Place, error, note
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
 from inkaccord.pdf.colours.spaces import SpaceKind
 from inkaccord.pdf.groups import drawn_from, group_holders, mixed_in
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.rendering import pdf_bytes
 from inkaccord.pdf.writing import save_as_packed
@@ -67,7 +66,6 @@ def mend_groups(
     drive: Drive,
     *,
     says: OrderSays | None = None,
-    limits: FileLimits | None = None,
     name: str | None = None,
 ) -> tuple[bytes | None, tuple[Diagnostic, ...]]:
     """Return a file whose groups mix in what the device is driven in, and what is to be said.
@@ -82,12 +80,11 @@ def mend_groups(
         When the file can't be read or may not be changed.
     """
     before = pdf_bytes(source)
-    limits = limits or FileLimits()
-    with open_artwork(before, limits=limits, name=name, changing=True) as pdf:
+    with open_artwork(before, name=name, changing=True) as pdf:
         pages = _pages_with_groups(pdf, drive)
         if not pages:
             return None, ()
-        obstacles, mended = _judge(pdf, pages, drive, limits, says)
+        obstacles, mended = _judge(pdf, pages, drive, says)
         kinds = sorted({kind for number in mended for kind in pages[number]})
         own = pikepdf.Name.DeviceCMYK if drive is Drive.CMYK else pikepdf.Name.DeviceRGB
         for number in mended:
@@ -98,7 +95,7 @@ def mend_groups(
     told = [_unknown(one, drive) for one in obstacles]
     if after is None:
         return None, tuple(told)
-    proof = prove_groups(before, after, mended, str(own), limits)
+    proof = prove_groups(before, after, mended, str(own))
     if not proof.passed:
         return None, (*told, *_unproved(mended, kinds, proof, drive))
     return after, (*told, _mended(mended, kinds, drive))
@@ -136,7 +133,6 @@ def _judge(
     pdf: pikepdf.Pdf,
     pages: dict[int, set[str]],
     drive: Drive,
-    limits: FileLimits,
     says: OrderSays | None,
 ) -> tuple[list[_Obstacle], list[int]]:
     """Return what stands in the way, the first of each page, and the pages that can be mended.
@@ -147,7 +143,7 @@ def _judge(
     obstacles: list[_Obstacle] = []
     mended: list[int] = []
     marks: dict[int, list[Mark]] = {number: [] for number in pages}
-    for mark in marks_of(pdf, limits):
+    for mark in marks_of(pdf):
         if mark.page in marks:
             marks[mark.page].append(mark)
     for number, kinds in pages.items():

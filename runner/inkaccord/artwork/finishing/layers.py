@@ -18,7 +18,6 @@ from inkaccord.artwork.proof.likeness import looks_the_same
 from inkaccord.diagnostics import Diagnostic, Place, note, warning
 from inkaccord.pdf.entries import entry
 from inkaccord.pdf.layers import Layers
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.rendering import pdf_bytes
 from inkaccord.pdf.writing import save_as_packed
@@ -30,7 +29,7 @@ _STATES = (("/Print", "/PrintState"), ("/View", "/ViewState"), ("/Export", "/Exp
 
 
 def flatten_layers(
-    source: Path | bytes, *, limits: FileLimits | None = None, name: str | None = None
+    source: Path | bytes, *, name: str | None = None
 ) -> tuple[bytes | None, tuple[Diagnostic, ...]]:
     """Return a file without layers, and what is to be said; no file where nothing was done.
 
@@ -43,10 +42,10 @@ def flatten_layers(
         When the file can't be read or may not be changed.
     """
     before = pdf_bytes(source)
-    with open_artwork(before, limits=limits, name=name, changing=True) as pdf:
+    with open_artwork(before, name=name, changing=True) as pdf:
         if "/OCProperties" not in pdf.Root:
             return None, ()
-        refused = _obstacle(pdf, limits or FileLimits())
+        refused = _obstacle(pdf)
         if refused is not None:
             return None, (_kept(*refused),)
         count = len(Layers(pdf).names)
@@ -63,9 +62,9 @@ def flatten_layers(
     )
 
 
-def _obstacle(pdf: pikepdf.Pdf, limits: FileLimits) -> tuple[str, Place] | None:
+def _obstacle(pdf: pikepdf.Pdf) -> tuple[str, Place] | None:
     """Return why the layers have to stay, and where; None when they can go."""
-    hidden = next((mark for mark in marks_of(pdf, limits) if not mark.layer_shown), None)
+    hidden = next((mark for mark in marks_of(pdf) if not mark.layer_shown), None)
     if hidden is not None:
         where = Place(page=hidden.page, box_mm=hidden.box.in_mm)
         return f"the layer {hidden.layer!r} is switched off and would print", where

@@ -25,7 +25,6 @@ from inkaccord.errors import FileError
 from inkaccord.files import working_folder
 from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.ghostscript import ghostscript_path, run_ghostscript
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.rendering import pdf_bytes
 from inkaccord.pdf.writing import save_as_packed
@@ -49,7 +48,7 @@ _NUMBERS = frozenset({PaintKind.CMYK, PaintKind.RGB, PaintKind.GRAY})
 
 
 def outline_type(
-    source: Path | bytes, *, limits: FileLimits | None = None, name: str | None = None
+    source: Path | bytes, *, name: str | None = None
 ) -> tuple[bytes | None, tuple[Diagnostic, ...]]:
     """Return a file whose type is outlines, and what is to be said; no file where it has no type.
 
@@ -62,15 +61,14 @@ def outline_type(
         When the file can't be read or may not be changed.
     """
     before = pdf_bytes(source)
-    limits = limits or FileLimits()
-    old = _facts(before, limits, name, changing=True)
+    old = _facts(before, name, changing=True)
     if not old.has_type:
         return None, ()
     if ghostscript_path() is None:
         return None, (_kept("Ghostscript, which makes outlines, is not installed"),)
     try:
-        after = _with_old_numbers(_rewritten(before), old, limits)
-        trouble = _difference(before, after, old, _facts(after, limits, name))
+        after = _with_old_numbers(_rewritten(before), old)
+        trouble = _difference(before, after, old, _facts(after, name))
     except FileError as problem:
         trouble, after = problem.findings[0].message, b""
     if trouble:
@@ -108,11 +106,11 @@ class _Facts:
     """Page and size in pixels of the pictures."""
 
 
-def _facts(data: bytes, limits: FileLimits, name: str | None, *, changing: bool = False) -> _Facts:
+def _facts(data: bytes, name: str | None, *, changing: bool = False) -> _Facts:
     marks: list[Mark] = []
     boxes: list[object] = []
-    with open_artwork(data, limits=limits, name=name, changing=changing) as pdf:
-        reader = PageReader(pdf, marks.append, limits)
+    with open_artwork(data, name=name, changing=changing) as pdf:
+        reader = PageReader(pdf, marks.append)
         for page in pdf.pages:
             found = page_boxes(page)
             reader.read_page(page, found)
@@ -122,7 +120,7 @@ def _facts(data: bytes, limits: FileLimits, name: str | None, *, changing: bool 
             )
         uses = [
             use
-            for use in walk(pdf, limits)
+            for use in walk(pdf)
             if use.page is not None and use.role not in (Role.UNUSED, Role.FIELD, Role.GRADIENT)
         ]
     shown = [mark for mark in marks if mark.layer_shown]
@@ -219,13 +217,11 @@ def _rewritten(data: bytes) -> bytes:
             return save_as_packed(pdf)
 
 
-def _with_old_numbers(data: bytes, old: _Facts, limits: FileLimits) -> bytes:
+def _with_old_numbers(data: bytes, old: _Facts) -> bytes:
     """Give each colour, a little off from being written anew, the numbers that it had."""
     exact = sorted({paint for _, paint, _ in old.paints if paint.kind in _NUMBERS}, key=str)
     swaps = [Swap(old=paint, new=paint, tolerance=_off(paint.kind)) for paint in exact]
     if not swaps:
         return data
-    options = RecolourOptions(
-        tints=TintMode.OFF, overprint=OverprintMode.REPORT, near=0.0, limits=limits
-    )
+    options = RecolourOptions(tints=TintMode.OFF, overprint=OverprintMode.REPORT, near=0.0)
     return recolour(data, swaps, options=options).data

@@ -23,7 +23,6 @@ from inkaccord.files import read_bytes, sha256_of
 from inkaccord.models import Frozen
 from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.entries import entry
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.writing import save
 
@@ -51,7 +50,6 @@ def make_pdfx4(
     settings: PdfxSettings,
     *,
     profile: Path | bytes | None,
-    limits: FileLimits | None = None,
     name: str | None = None,
 ) -> tuple[bytes, tuple[Diagnostic, ...]]:
     """Return a file as PDF/X-4, and what still keeps it from being one.
@@ -65,8 +63,6 @@ def make_pdfx4(
     profile
         The ICC profile of the condition. Without one the file names its condition only, which
         PDF/X-4 does not allow: that is a finding.
-    limits
-        What to refuse.
     name
         What to call the file in findings.
 
@@ -85,7 +81,7 @@ def make_pdfx4(
     data = profile if isinstance(profile, bytes | None) else read_bytes(profile)
     if data is not None:
         _check_profile(data, profile)
-    with open_artwork(source, limits=limits, name=name, changing=True) as pdf:
+    with open_artwork(source, name=name, changing=True) as pdf:
         _intent(pdf, settings, data)
         _quieten(pdf)
         for page in pdf.pages:
@@ -101,9 +97,7 @@ def make_pdfx4(
             encryption=False,
         )
     done = out.getvalue()
-    left = preflight(
-        done, ArtworkRules(standard="pdf/x-4"), checks=(check_pdfx,), limits=limits, name=name
-    )
+    left = preflight(done, ArtworkRules(standard="pdf/x-4"), checks=(check_pdfx,), name=name)
     return done, left
 
 

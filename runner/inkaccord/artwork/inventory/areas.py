@@ -24,7 +24,6 @@ from inkaccord.artwork.inventory.markers import Label, MarkerWriter
 from inkaccord.errors import FileError
 from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.colours.colours import ArtworkColour
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.page_source import ChangeablePages, PagesToChange
 from inkaccord.pdf.pixel_runs import PixelRuns
 from inkaccord.pdf.rendering import page_codes
@@ -114,9 +113,7 @@ class ColourMap:
         return found
 
 
-def colour_maps(
-    source: Path | bytes, *, dpi: float = 300, limits: FileLimits | None = None
-) -> Iterator[ColourMap]:
+def colour_maps(source: Path | bytes, *, dpi: float = 300) -> Iterator[ColourMap]:
     """Measure which colour stands where, page by page.
 
     Parameters
@@ -139,11 +136,11 @@ def colour_maps(
     labels: dict[Label, int] = {}
     before = 0
     with ExitStack() as stack:
-        pages = ChangeablePages(source, limits, stack)
-        while (part := _marked(pages, labels, before, lift=False, limits=limits)).boxes:
+        pages = ChangeablePages(source, stack)
+        while (part := _marked(pages, labels, before, lift=False)).boxes:
             lifted: bytes | None = None
             if any(part.see_through):
-                lifted = _marked(pages, labels, before, lift=True, limits=limits).data
+                lifted = _marked(pages, labels, before, lift=True).data
             with _counting_from(before):
                 yield from _maps(part, lifted, before, tuple(labels), dpi)
             before += len(part.boxes)
@@ -200,11 +197,10 @@ def _marked(
     before: int,
     *,
     lift: bool,
-    limits: FileLimits | None,
 ) -> _Part:
     """Return the marker copy of the pages that come after some."""
     with pages.after(before, PAGES_AT_ONCE) as these:
-        writer = MarkerWriter(these.some.pdf, labels, lift=lift, limits=limits)
+        writer = MarkerWriter(these.some.pdf, labels, lift=lift)
         return _copied(these, writer)
 
 

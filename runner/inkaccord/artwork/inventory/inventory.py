@@ -32,7 +32,6 @@ from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
 from inkaccord.pdf.colours.spaces import SpaceKind
 from inkaccord.pdf.groups import groups_of
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, opening_findings
 from inkaccord.pdf.signatures import is_signed
 from inkaccord.pdf.writing import save_as_packed
@@ -144,7 +143,6 @@ def inventory(
     *,
     dpi: float = 300,
     known: Sequence[Paint] = (),
-    limits: FileLimits | None = None,
     name: str | None = None,
 ) -> Inventory:
     """Return every colour of a PDF with its place and its area, its pictures and its fonts.
@@ -158,8 +156,6 @@ def inventory(
         within 1 %; a line thinner than a pixel counts as one pixel wide.
     known
         Colours that a blurred shape, of which its program made a picture, may be meant as.
-    limits
-        What to refuse.
     name
         What to call the file; its path by default.
 
@@ -171,13 +167,13 @@ def inventory(
     """
     source = as_given(source)
     label = name or (str(source) if isinstance(source, Path) else None)
-    with open_artwork(source, limits=limits, name=name) as pdf:
-        if flatten_pictures(pdf, known, guess=True, limits=limits):
+    with open_artwork(source, name=name) as pdf:
+        if flatten_pictures(pdf, known, guess=True):
             source = save_as_packed(pdf)
-        drawn = {picture.key: picture for picture in flat_pictures(pdf, known, limits)}
+        drawn = {picture.key: picture for picture in flat_pictures(pdf, known)}
         findings = opening_findings(pdf, label)
         painted = PaintedPages(drawn)
-        boxes, said = _read(pdf, painted, limits)
+        boxes, said = _read(pdf, painted)
         findings += said
         findings += two_plates(pdf, painted.spots)
         program, groups, signed = program_kind(pdf), groups_of(pdf), is_signed(pdf)
@@ -187,7 +183,7 @@ def inventory(
     met: dict[tuple[object, ...], Areas] = {}
     bare: dict[int, float] = {}
     try:
-        for found_map in colour_maps(source, dpi=dpi, limits=limits):
+        for found_map in colour_maps(source, dpi=dpi):
             areas, bare[found_map.page] = _areas(found_map)
             areas = _summed(parted(areas, shares), steps)
             measured[found_map.page] = met.setdefault(tuple(areas.items()), areas)
@@ -218,13 +214,13 @@ def inventory(
 
 
 def _read(
-    pdf: pikepdf.Pdf, painted: PaintedPages, limits: FileLimits | None
+    pdf: pikepdf.Pdf, painted: PaintedPages
 ) -> tuple[list[PageBoxes | None], list[Diagnostic]]:
     """Take the marks of every page; return the pages' boxes, and what was odd."""
     marks: list[Mark] = []
     boxes: list[PageBoxes | None] = []
     findings: list[Diagnostic] = []
-    reader = PageReader(pdf, marks.append, limits)
+    reader = PageReader(pdf, marks.append)
     for number, page in enumerate(pdf.pages, start=1):
         try:
             found = page_boxes(page)

@@ -14,7 +14,6 @@ from inkaccord.artwork.content.operators import COLOUR_OPERATORS, PAINT_OPERATOR
 from inkaccord.artwork.inventory.marker_codes import marker_rgb
 from inkaccord.artwork.marks.interpreter import Instruction
 from inkaccord.artwork.marks.reader import PageReader
-from inkaccord.pdf.limits import FileLimits
 
 _COLOUR_WORDS = frozenset(word.decode() for word in COLOUR_OPERATORS)
 _TEXT_WORDS = frozenset(word.decode() for word, (_, _, text) in PAINT_OPERATORS.items() if text)
@@ -58,8 +57,8 @@ class MarkerContent(PageReader):
         The marker copy of the Type 3 font that shows the next text.
     """
 
-    def __init__(self, pdf: pikepdf.Pdf, limits: FileLimits | None = None) -> None:
-        super().__init__(pdf, lambda _: None, limits)
+    def __init__(self, pdf: pikepdf.Pdf) -> None:
+        super().__init__(pdf, lambda _: None)
         self.out = Output()
         self.said: dict[str, int | pikepdf.Name | None] = {}
         self.replacement: tuple[str, pikepdf.Name] | None = None

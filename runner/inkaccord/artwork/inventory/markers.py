@@ -22,7 +22,6 @@ from inkaccord.pdf.boxes import PageBoxes
 from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.geometry import Bounds, Matrix
 from inkaccord.pdf.inline_images import inline_entries
-from inkaccord.pdf.limits import FileLimits
 
 Label = tuple[ArtworkColour, Role]
 
@@ -51,9 +50,8 @@ class MarkerWriter(MarkerContent):
         labels: dict[Label, int],
         *,
         lift: bool = False,
-        limits: FileLimits | None = None,
     ) -> None:
-        super().__init__(pdf, limits)
+        super().__init__(pdf)
         self.labels = labels
         self.lift = lift
         self.has_see_through = False

@@ -15,7 +15,6 @@ from PIL import Image
 from inkaccord.artwork.inventory.areas import ColourMap, colour_maps
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory
 from inkaccord.artwork.inventory.nearest import ColourStanding, Nearest
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.rendering import page_pictures
 
 _LONGEST_PX = 380
@@ -65,7 +64,6 @@ def inventory_page(
     found: Inventory,
     *,
     nearest: Sequence[Nearest] = (),
-    limits: FileLimits | None = None,
 ) -> str:
     """Return the HTML page that shows an inventory.
 
@@ -91,7 +89,7 @@ def inventory_page(
     """
     from jinja2 import Environment, PackageLoader, StrictUndefined  # noqa: PLC0415 - only here
 
-    pages, maps, pictures = _draw(source, found, limits)
+    pages, maps, pictures = _draw(source, found)
     judged = {one.colour: one for one in nearest}
     shown = [_show(entry, judged.get(entry.colour), maps, pictures) for entry in found.colours]
     shown.sort(key=lambda one: one.nearest is None or one.nearest.standing not in _URGENT)
@@ -113,7 +111,7 @@ def inventory_page(
 
 
 def _draw(
-    source: Path | bytes, found: Inventory, limits: FileLimits | None
+    source: Path | bytes, found: Inventory
 ) -> tuple[list[_Page], dict[int, ColourMap], dict[int, NDArray[np.uint8]]]:
     numbers = [page.number for page in found.pages if page.boxes is not None][:_MOST_PAGES]
     boxes = {page.number: page.boxes for page in found.pages}
@@ -138,9 +136,7 @@ def _draw(
                 size=f"{width:.1f} × {height:.1f} mm",
             )
         )
-    maps = {
-        one.page: one for one in colour_maps(source, dpi=dpi, limits=limits) if one.page in pictures
-    }
+    maps = {one.page: one for one in colour_maps(source, dpi=dpi) if one.page in pictures}
     return pages, maps, pictures
 
 

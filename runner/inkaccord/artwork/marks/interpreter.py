@@ -56,16 +56,14 @@ class PageInterpreter:
         self,
         pdf: pikepdf.Pdf,
         on_mark: Callable[[Mark], None],
-        limits: FileLimits | None = None,
         *,
         strict: bool = False,
     ) -> None:
         self.pdf = pdf
         self.on_mark = on_mark
-        self.limits = limits or FileLimits()
         self.layers = Layers(pdf)
         self.spaces = SpaceReader()
-        self._streams = StreamReader(self.limits)
+        self._streams = StreamReader()
         self._parser = ContentParser()
         self.findings: list[Diagnostic] = []
         self.page_number = 0
@@ -141,8 +139,8 @@ class PageInterpreter:
             self.tell("nested-in-itself", f"{name} calls itself")
             yield False
             return
-        most = self.limits.calls * self.limits.pages_full
-        if len(self._open) >= self.limits.nesting or self._calls > most:
+        most = FileLimits.calls * FileLimits.pages_full
+        if len(self._open) >= FileLimits.nesting or self._calls > most:
             self.tell("too-deep", f"{name} lies too deep, or too much is drawn, to follow it all")
             yield False
             return

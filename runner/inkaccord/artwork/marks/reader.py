@@ -32,7 +32,6 @@ from inkaccord.pdf.geometry import (
     Matrix,
     times,
 )
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.page_objects import appearance, inherited, matrix_of, shown_annotations
 from inkaccord.pdf.page_source import PageSource
 from inkaccord.pdf.typefaces import Typeface, read_typeface
@@ -46,11 +45,10 @@ class PageReader(Painter):
         self,
         pdf: pikepdf.Pdf,
         on_mark: Callable[[Mark], None],
-        limits: FileLimits | None = None,
         *,
         strict: bool = False,
     ) -> None:
-        super().__init__(pdf, on_mark, limits, strict=strict)
+        super().__init__(pdf, on_mark, strict=strict)
         self._fonts: dict[tuple[int, int], Typeface] = {}
 
     @override
@@ -209,13 +207,12 @@ class SourceReader:
         self,
         source: PageSource,
         on_mark: Callable[[Mark], None],
-        limits: FileLimits | None = None,
         *,
         strict: bool = False,
     ) -> None:
         self.findings: list[Diagnostic] = []
         self._source = source
-        self._begin = partial(PageReader, on_mark=on_mark, limits=limits, strict=strict)
+        self._begin = partial(PageReader, on_mark=on_mark, strict=strict)
         self._reader: PageReader | None = None
 
     def read_page(self, page: pikepdf.Page, boxes: PageBoxes, number: int) -> None:
@@ -226,10 +223,10 @@ class SourceReader:
         self._reader.read_page(page, boxes, number)
 
 
-def marks_of(pdf: pikepdf.Pdf, limits: FileLimits | None = None) -> Iterator[Mark]:
+def marks_of(pdf: pikepdf.Pdf) -> Iterator[Mark]:
     """Yield every mark on every page that has a size, in the order of painting."""
     marks: list[Mark] = []
-    reader = PageReader(pdf, marks.append, limits)
+    reader = PageReader(pdf, marks.append)
     for page in pdf.pages:
         with contextlib.suppress(FileError):  # a page without a size
             reader.read_page(page, page_boxes(page))

@@ -13,17 +13,16 @@ from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.diagnostics import Place
 from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.colours.colours import ArtworkColour
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.sizes import Box
 
 
-def concerned(pdf: pikepdf.Pdf, table: SwapTable, limits: FileLimits) -> list[Mark]:
+def concerned(pdf: pikepdf.Pdf, table: SwapTable) -> list[Mark]:
     """Return the marks of an open file that a swap changes, its gradients and mixtures included.
 
     Raises FileError for a page without a usable size.
     """
     marks: list[Mark] = []
-    reader = PageReader(pdf, marks.append, limits)
+    reader = PageReader(pdf, marks.append)
     for page in pdf.pages:
         reader.read_page(page, page_boxes(page))
     return [mark for mark in marks if is_concerned(mark.colour, table)]

@@ -26,7 +26,6 @@ from inkaccord.colour.paints import Paint, PaintKind, grey_share
 from inkaccord.errors import FileError
 from inkaccord.pdf.colours.spaces import DEVICE, SpaceKind
 from inkaccord.pdf.entries import BAD_OBJECT, entry
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.streams import StreamReader
 
 _MOST_COLOURS = 4
@@ -55,9 +54,7 @@ class FlatPicture:
     """The known colours in it, or tints of them, each with its share of what shows."""
 
 
-def flat_pictures(
-    pdf: pikepdf.Pdf, known: Sequence[Paint], limits: FileLimits | None = None
-) -> Iterator[FlatPicture]:
+def flat_pictures(pdf: pikepdf.Pdf, known: Sequence[Paint]) -> Iterator[FlatPicture]:
     """Yield the pictures of an open PDF that are drawn in a few colours, a known one among them.
 
     Blacks, greys and white are not asked for. Pictures that can't be read are left out: they are
@@ -66,7 +63,7 @@ def flat_pictures(
     wanted = [paint for paint in known if paint.kind in CHANNELS and grey_share(paint) is None]
     if not wanted:
         return
-    streams = StreamReader(limits or FileLimits())
+    streams = StreamReader()
     for image in images_of(pdf):
         try:
             found = _known_in(image, wanted, streams)

@@ -25,7 +25,6 @@ from inkaccord.errors import FileError
 from inkaccord.pdf.colours.spaces import DEVICE, SpaceKind, device_numbers
 from inkaccord.pdf.entries import BAD_OBJECT, entry
 from inkaccord.pdf.jpeg import jpeg_shape, read_jpeg
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.streams import IMAGE_FILTERS, JPEG_FILTERS, StreamReader, deflate, filters_of
 from inkaccord.pdf.writing import save_as_packed
@@ -46,16 +45,14 @@ _MOST_DIFFERENT = 1 << 20
 def with_one_colour_each(
     source: Path | bytes,
     known: Sequence[Paint],
-    *,
-    limits: FileLimits | None = None,
 ) -> Path | bytes:
     """Return a PDF in which every picture that is meant as one colour holds just that.
 
     The source itself where there is none. ``known`` as for :func:`flatten_pictures`.
     Raises FileError.
     """
-    with open_artwork(source, limits=limits) as pdf:
-        done = flatten_pictures(pdf, known, limits=limits)
+    with open_artwork(source) as pdf:
+        done = flatten_pictures(pdf, known)
         return save_as_packed(pdf) if done else source
 
 
@@ -64,7 +61,6 @@ def flatten_pictures(
     known: Sequence[Paint],
     *,
     guess: bool = False,
-    limits: FileLimits | None = None,
 ) -> int:
     """Give each picture of an open PDF that is meant as one colour a table of that, in place.
 
@@ -80,7 +76,7 @@ def flatten_pictures(
     int
         How many were changed.
     """
-    streams = StreamReader(limits or FileLimits())
+    streams = StreamReader()
     done = 0
     for image in images_of(pdf):
         try:
@@ -94,10 +90,10 @@ def flatten_pictures(
     return done
 
 
-def is_one_colour(image: Any, limits: FileLimits | None = None) -> bool:
+def is_one_colour(image: Any) -> bool:
     """Whether an image is meant as one colour, whichever."""
     try:
-        seen = _look(image, StreamReader(limits or FileLimits()))
+        seen = _look(image, StreamReader())
         return seen is not None and seen.meant_as((), guess=True) is not None
     except (*BAD_OBJECT, FileError, OSError):
         return False
@@ -228,9 +224,9 @@ def read_samples(image: Any, channels: int, streams: StreamReader) -> NDArray[np
     filters = filters_of(image)
     if filters and filters[-1] in JPEG_FILTERS:
         packed, shape = streams.read_to_image(image), (height, width, channels)
-        if channels > 3 or jpeg_shape(packed, streams.limits) != shape:
+        if channels > 3 or jpeg_shape(packed) != shape:
             return None
-        samples = read_jpeg(packed, streams.limits).samples
+        samples = read_jpeg(packed).samples
         return samples if samples.shape == shape else None
     if IMAGE_FILTERS & set(filters) or bits not in {1, 8} or (bits == 1 and channels > 1):
         return None

@@ -77,7 +77,6 @@ def translate_photographs(
     tables: Mapping[Drive, ColourTable] | ColourTable,
     *,
     profiled: bool = False,
-    limits: FileLimits | None = None,
 ) -> PhotographReport:
     """Translate every photograph of an open PDF, in place.
 
@@ -106,10 +105,10 @@ def translate_photographs(
     stencils are not touched. Gray images stay: they are black ink.
     """
     by_drive = {tables.source: tables} if isinstance(tables, ColourTable) else dict(tables)
-    work = _Translator(pdf, by_drive, profiled, limits or FileLimits())
-    painted = _painted(pdf, limits or FileLimits())
+    work = _Translator(pdf, by_drive, profiled)
+    painted = _painted(pdf)
     translated, kept = 0, []
-    for placed in _images(pdf, limits or FileLimits()):
+    for placed in _images(pdf):
         try:
             work.translate(placed)
             translated += 1
@@ -159,9 +158,9 @@ def _left(placed: _Placed, why: str, painted: list[Mark]) -> _Kept:
     return _Kept(f"{width} × {height}", why, place)
 
 
-def _painted(pdf: pikepdf.Pdf, limits: FileLimits) -> list[Mark]:
+def _painted(pdf: pikepdf.Pdf) -> list[Mark]:
     """Return every picture that the pages paint."""
-    return [mark for mark in marks_of(pdf, limits) if mark.picture is not None]
+    return [mark for mark in marks_of(pdf) if mark.picture is not None]
 
 
 def _inline_images(painted: list[Mark]) -> list[_Kept]:
@@ -177,7 +176,7 @@ def _inline_images(painted: list[Mark]) -> list[_Kept]:
     ]
 
 
-def _images(pdf: pikepdf.Pdf, limits: FileLimits) -> Iterator[_Placed]:
+def _images(pdf: pikepdf.Pdf) -> Iterator[_Placed]:
     """Yield every image XObject that a page can reach, each once; stencils and masks left out."""
     scopes = Scopes(SpaceReader())
     seen: set[tuple[int, int]] = set()
@@ -189,7 +188,7 @@ def _images(pdf: pikepdf.Pdf, limits: FileLimits) -> Iterator[_Placed]:
             pending += [(scopes.own(form, scope), 1) for form in _appearances(appearances)]
         while pending:
             scope, depth = pending.pop()
-            if scope.resources is None or depth > limits.nesting:
+            if scope.resources is None or depth > FileLimits.nesting:
                 continue
             for stream in _streams(scope.resources):
                 if stream.objgen in seen:
@@ -231,12 +230,11 @@ class _Translator:
         pdf: pikepdf.Pdf,
         tables: Mapping[Drive, ColourTable],
         profiled: bool,
-        limits: FileLimits,
     ) -> None:
         self._pdf = pdf
         self._tables = tables
         self._profiled = profiled
-        self._streams = StreamReader(limits)
+        self._streams = StreamReader()
 
     def translate(self, placed: _Placed) -> None:
         image = placed.image
@@ -302,7 +300,7 @@ class _Translator:
         self._rename(image, table)
 
     def _jpeg(self, image: pikepdf.Stream, table: ColourTable) -> None:
-        picture = read_jpeg(self._streams.read_to_image(image), self._streams.limits)
+        picture = read_jpeg(self._streams.read_to_image(image))
         if picture.mode != _MODES[table.source]:
             raise _LeftAloneError(f"its JPEG data are {picture.mode}")
         pixels = picture.samples

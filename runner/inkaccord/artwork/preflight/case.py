@@ -27,7 +27,6 @@ from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.colours.spaces import PROCESS_INKS
 from inkaccord.pdf.ghostscript import ghostscript_path
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.page_source import PageSource
 from inkaccord.pdf.pixel_runs import PixelRuns
 from inkaccord.pdf.rendering import InkFile, InkRaster, ink_pages, pdf_bytes, separations
@@ -91,18 +90,15 @@ class OpenArtwork:
     boxes: tuple[PageBoxes | None, ...]
     marks: tuple[Mark, ...]
     read_findings: tuple[Diagnostic, ...] = ()
-    limits: FileLimits | None = None
     drawn: Drawn | None = None
 
     @classmethod
-    def read(
-        cls, file: PageSource, source: Path | bytes, *, name: str | None, limits: FileLimits | None
-    ) -> OpenArtwork:
+    def read(cls, file: PageSource, source: Path | bytes, *, name: str | None) -> OpenArtwork:
         """Read an open file."""
         marks: list[Mark] = []
         boxes: list[PageBoxes | None] = []
         findings: list[Diagnostic] = []
-        reader = SourceReader(file, marks.append, limits)
+        reader = SourceReader(file, marks.append)
         for number, page in file.pages():
             try:
                 found = page_boxes(page)
@@ -113,13 +109,13 @@ class OpenArtwork:
             boxes.append(found)
             reader.read_page(page, found, number)
         findings += reader.findings
-        return cls(name, source, file, tuple(boxes), tuple(marks), tuple(findings), limits)
+        return cls(name, source, file, tuple(boxes), tuple(marks), tuple(findings))
 
     @cached_property
     def strict_marks(self) -> tuple[Mark, ...]:
         """The marks as the letter of the standard has them: default spaces do not reach down."""
         marks: list[Mark] = []
-        reader = SourceReader(self.file, marks.append, self.limits, strict=True)
+        reader = SourceReader(self.file, marks.append, strict=True)
         for number, page, boxes in self.open_pages():
             reader.read_page(page, boxes, number)
         return tuple(marks)
@@ -186,7 +182,7 @@ class OpenArtwork:
         try:
             return {
                 found.page: replace(found, runs=met.setdefault(found.runs.digest, found.runs))
-                for found in colour_maps(self.source, dpi=dpi, limits=self.limits)
+                for found in colour_maps(self.source, dpi=dpi)
             }
         except FileError:
             return {}

@@ -47,4 +47,4 @@ def check_resolution(
 
 def _is_blur(artwork: OpenArtwork, picture: PlacedPicture) -> bool:
     """Whether a picture is a blur of one colour that no order names, so that it stayed noisy."""
-    return is_one_colour(artwork.pdf.get_object(*picture.key), artwork.limits)
+    return is_one_colour(artwork.pdf.get_object(*picture.key))

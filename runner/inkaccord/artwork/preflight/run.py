@@ -24,7 +24,6 @@ from inkaccord.artwork.preflight.levels import levelled
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, Place, Severity
 from inkaccord.files import as_given
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import opening_findings
 from inkaccord.pdf.page_source import open_pages
 
@@ -70,7 +69,6 @@ def preflight(
     name: str | None = None,
     *,
     checks: Sequence[Check] = CHECKS,
-    limits: FileLimits | None = None,
 ) -> tuple[Diagnostic, ...]:
     """Check an artwork against a vendor's rules.
 
@@ -86,8 +84,6 @@ def preflight(
         What to call the file in findings; its path by default.
     checks
         Which checks; ``(*CHECKS, mine)`` adds one.
-    limits
-        What to refuse to read.
 
     Returns
     -------
@@ -99,7 +95,7 @@ def preflight(
     FileError
         When the file cannot be opened at all.
     """
-    steps = checking(as_given(source), rules, context, name, checks=checks, limits=limits)
+    steps = checking(as_given(source), rules, context, name, checks=checks)
     next(steps)
     return ended(steps, None)
 
@@ -125,12 +121,11 @@ def checking(
     name: str | None,
     *,
     checks: Sequence[Check] = CHECKS,
-    limits: FileLimits | None = None,
 ) -> Checking:
     """Return a check step by step: :func:`preflight` says what it takes and raises."""
     label = name or (str(source) if isinstance(source, Path) else None)
-    with open_pages(source, limits=limits, name=name) as file:
-        artwork = OpenArtwork.read(file, source, name=label, limits=limits)
+    with open_pages(source, name=name) as file:
+        artwork = OpenArtwork.read(file, source, name=label)
         found = [*opening_findings(file.pdf, label), *artwork.read_findings]
         found += finishes.check_finishes(artwork, rules)
         artwork = artwork.without({rule.plate for rule in rules.finishes if not rule.prints})

@@ -11,7 +11,6 @@ from inkaccord.artwork.proof.likeness import looks_the_same
 from inkaccord.artwork.proof.sameness import Sameness
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.groups import group_holders
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.page_source import open_pages
 from inkaccord.pdf.rendering import ink_pairs
@@ -31,9 +30,7 @@ class GroupProof:
     why: str = ""
 
 
-def prove_groups(
-    before: bytes, after: bytes, pages: Sequence[int], space: str, limits: FileLimits
-) -> GroupProof:
+def prove_groups(before: bytes, after: bytes, pages: Sequence[int], space: str) -> GroupProof:
     """Compare a file with its copy whose groups on some pages name another device space.
 
     In structure only those names may differ, none of a soft mask. PDFium, which mixes everything
@@ -41,8 +38,8 @@ def prove_groups(
     those pages (the first sixteen) print the very inks that they print with no group naming any
     space: nothing is left that leads a build through another kind of colour.
     """
-    with open_pages(before, limits=limits) as old, open_pages(after, limits=limits) as new:
-        sameness = Sameness(old, new, limits, groups=space)
+    with open_pages(before) as old, open_pages(after) as new:
+        sameness = Sameness(old, new, groups=space)
         sameness.compare()
     if sameness.differences:
         return GroupProof(False, f"more than that would change ({sameness.differences[0]})")
@@ -51,14 +48,14 @@ def prove_groups(
     if (
         space == "/DeviceCMYK"
         and ghostscript_path() is not None
-        and not _prints_builds(after, pages[:PAGES], limits)
+        and not _prints_builds(after, pages[:PAGES])
     ):
         return GroupProof(False, "it would print other inks all the same")
     return GroupProof(True)
 
 
-def _prints_builds(data: bytes, pages: Sequence[int], limits: FileLimits) -> bool:
-    with open_artwork(data, limits=limits, changing=True) as pdf:
+def _prints_builds(data: bytes, pages: Sequence[int]) -> bool:
+    with open_artwork(data, changing=True) as pdf:
         for number in pages:
             for holder in group_holders(pdf.pages[number - 1]):
                 del holder["/Group"]["/CS"]

@@ -21,7 +21,6 @@ from inkaccord.errors import FileError
 from inkaccord.pdf.colours.spaces import device_numbers
 from inkaccord.pdf.entries import BAD_OBJECT, word
 from inkaccord.pdf.jpeg import read_jpeg, read_jpeg_of_inks
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.streams import IMAGE_FILTERS, JPEG_FILTERS, StreamReader, filters_of
 
 _ROUNDING = 1e-6
@@ -61,20 +60,18 @@ def leaves_its_inks(old: Any, new: Any) -> bool:
     return not is_inks or names_of(was) != names_of(now)
 
 
-def picture_differences(
-    pairs: Sequence[PicturePair], table: SwapTable, limits: FileLimits
-) -> Iterator[str]:
+def picture_differences(pairs: Sequence[PicturePair], table: SwapTable) -> Iterator[str]:
     """Say which pictures are not what the swaps make of them, sample by sample."""
     for pair in pairs:
         try:
-            wrong = _wrong(pair, table, limits)
+            wrong = _wrong(pair, table)
         except (FileError, *BAD_OBJECT):
             wrong = "what its samples are to become can't be computed"
         if wrong:
             yield f"{pair.path}: {wrong}"
 
 
-def _wrong(pair: PicturePair, table: SwapTable, limits: FileLimits) -> str:
+def _wrong(pair: PicturePair, table: SwapTable) -> str:
     names = names_of(pair.old["/ColorSpace"])
     bits = int(pair.old.get("/BitsPerComponent", 8))
     if table.spots is not SpotMode.PROCESS:
@@ -91,7 +88,7 @@ def _wrong(pair: PicturePair, table: SwapTable, limits: FileLimits) -> str:
     plain = IMAGE_FILTERS.isdisjoint(filters_of(pair.new))
     if not plain or int(pair.new["/BitsPerComponent"]) != _NEW_BITS:
         return "its samples are packed so that they can't be compared"
-    streams = StreamReader(limits)
+    streams = StreamReader()
     old = _samples(pair.old, len(names), streams)
     new = _samples(pair.new, colours.components, streams)
     wrong = (_off(one, other, inks, colours) for one, other in zip(old, new, strict=True))
@@ -210,10 +207,10 @@ def _of_jpeg(image: Any, inks: int, streams: StreamReader) -> bytes:
     """
     data = streams.read_to_image(image)
     if inks in _OF_PILLOW:
-        samples = read_jpeg(data, streams.limits).samples
+        samples = read_jpeg(data).samples
         samples = 255 - samples if inks == len(PLATES) else samples
     else:
-        samples = read_jpeg_of_inks(data, streams.limits)
+        samples = read_jpeg_of_inks(data)
     if samples.shape != (int(image["/Height"]), int(image["/Width"]), inks):
         raise ValueError("a JPEG of another size than the file says")
     return samples.tobytes()

@@ -32,7 +32,6 @@ from inkaccord.pdf.entries import entry
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.groups import group_holders
 from inkaccord.pdf.ink_questions import InkPage, InkQuestion
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.page_source import SomePages
 from inkaccord.pdf.rendering import InkFile
 from inkaccord.pdf.streams import IMAGE_FILTERS, StreamReader, filters_of
@@ -146,7 +145,7 @@ def _in_eight_bits(file: ProofFile, some: SomePages) -> None:
     Ghostscript 10.00 falls over such pictures (tried). What the samples became has a proof of its
     own, with all of their bits.
     """
-    streams = StreamReader(FileLimits())
+    streams = StreamReader()
     for number in {use.object for use in file.uses if _is_in_one_ink(use)} - {(0, 0)}:
         image = some.get_object(number)
         fine = entry(image, "/BitsPerComponent") == 2 * _BITS_DRAWN

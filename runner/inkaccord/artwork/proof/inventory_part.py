@@ -24,7 +24,6 @@ from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.pdf.colours.functions import BadFunctionError, Function, read_function
 from inkaccord.pdf.colours.spaces import PROCESS_INKS, Colour, Space, SpaceKind, device_numbers
 from inkaccord.pdf.entries import entry
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.page_source import PageSource
 from inkaccord.pdf.streams import StreamReader
 from inkaccord.words import counted
@@ -71,9 +70,7 @@ class _Found:
             self.kept.setdefault(place, {})[_key(colour)] = colour
 
 
-def inventory_part(
-    before: ProofFile, after: ProofFile, table: SwapTable, limits: FileLimits
-) -> ProofPart:
+def inventory_part(before: ProofFile, after: ProofFile, table: SwapTable) -> ProofPart:
     """Hold the colours of the second file against what the swaps make of those of the first."""
     wanted, found = _Found(), _Found()
     old_keys: set[str] = set()
@@ -95,7 +92,7 @@ def inventory_part(
         if stop:
             wanted.add(use, colour)
     details = [*before.hidden, *_borrowed_details(before, after)]
-    streams = StreamReader(limits)
+    streams = StreamReader()
     checked: set[int] = set()
     around: dict[tuple[int | None, str], dict[str, Colour]] = {
         (page, where): {} for page, where, role in wanted.kept if role == Role.UNUSED

@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 from inkaccord.artwork.proof.photograph_proof import Objects
 from inkaccord.errors import FileError
 from inkaccord.pdf.jpeg import read_jpeg
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.streams import JPEG_FILTERS, filters_of
 
@@ -27,12 +26,10 @@ _AT_ONCE = 1 << 20
 _CHANNELS = {"/DeviceRGB": 3, "/DeviceCMYK": 4, "/DeviceGray": 1}
 
 
-def one_colour_differences(
-    before: bytes, after: bytes, limits: FileLimits
-) -> tuple[int, tuple[str, ...]]:
+def one_colour_differences(before: bytes, after: bytes) -> tuple[int, tuple[str, ...]]:
     """Return how many pictures became one colour, and in words what else or wrongly changed."""
-    with open_artwork(before, limits=limits) as old, open_artwork(after, limits=limits) as new:
-        found = Objects(limits)
+    with open_artwork(before) as old, open_artwork(after) as new:
+        found = Objects()
         found.compare(old, new)
         wrong = [*found.differences]
         for pair in found.pairs:

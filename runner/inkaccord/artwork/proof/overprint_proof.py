@@ -23,7 +23,6 @@ from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
 from inkaccord.pdf.colours.spaces import SpaceKind
 from inkaccord.pdf.entries import entry
 from inkaccord.pdf.groups import drawn_from
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.page_source import PageSource, in_pairs
 
 _NAMED = frozenset({ColourKind.SPOT, ColourKind.DEVICEN})
@@ -39,9 +38,7 @@ class _Seen(NamedTuple):
     pens: tuple[tuple[SpaceKind, bool], ...]
 
 
-def overprint_differences(
-    old: PageSource, new: PageSource, asked: OverprintMode, limits: FileLimits
-) -> Iterator[str]:
+def overprint_differences(old: PageSource, new: PageSource, asked: OverprintMode) -> Iterator[str]:
     """Say on which pages something lets through, or covers, what it did not before.
 
     Both files are to have the same pages. One mark of a page is named.
@@ -51,7 +48,7 @@ def overprint_differences(
             continue
         try:
             before, after = (
-                _marks(source.pdf, page, number, limits)
+                _marks(source.pdf, page, number)
                 for source, page in zip((old, new), pages, strict=True)
             )
         except FileError as problem:
@@ -70,9 +67,9 @@ def _overprints(thing: object) -> bool:
     return any(entry(thing, key) is True for key in ("/OP", "/op"))
 
 
-def _marks(pdf: pikepdf.Pdf, page: pikepdf.Page, number: int, limits: FileLimits) -> list[_Seen]:
+def _marks(pdf: pikepdf.Pdf, page: pikepdf.Page, number: int) -> list[_Seen]:
     seen: list[_Seen] = []
-    reader = PageReader(pdf, lambda mark: seen.append(_Seen(mark, _pens(reader.state))), limits)
+    reader = PageReader(pdf, lambda mark: seen.append(_Seen(mark, _pens(reader.state))))
     reader.read_page(page, page_boxes(page), number)
     return seen
 

@@ -22,7 +22,6 @@ from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.entries import entry, objgen
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.jpeg import read_jpeg
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, refusing_damage
 from inkaccord.pdf.rendering import ink_pairs
 from inkaccord.pdf.streams import JPEG_FILTERS, StreamReader, filters_of
@@ -58,7 +57,6 @@ def prove_photographs(
     translated: int,
     *,
     ink_limit: float = math.inf,
-    limits: FileLimits | None = None,
     render: bool = True,
 ) -> PhotographProof:
     """Compare a file with its copy in which photographs were translated.
@@ -79,13 +77,12 @@ def prove_photographs(
     FileError
         Either file can't be read.
     """
-    limits = limits or FileLimits()
     with (
-        open_artwork(before, limits=limits) as old,
-        open_artwork(after, limits=limits) as new,
+        open_artwork(before) as old,
+        open_artwork(after) as new,
         refusing_damage(),
     ):
-        found = Objects(limits, ink_limit)
+        found = Objects(ink_limit)
         found.compare(old, new)
         differences = found.differences
         if len(found.images) > translated:
@@ -97,7 +94,7 @@ def prove_photographs(
         )
         rendering = ProofPart.not_run("not asked for")
         if render:
-            rendering = _rendering(old, before, after, set(found.images), limits)
+            rendering = _rendering(old, before, after, set(found.images))
     return PhotographProof(structure=structure, rendering=rendering)
 
 
@@ -108,7 +105,6 @@ def prove_photographs(
 class Objects:
     """Walks the objects of two files side by side from their roots."""
 
-    limits: FileLimits
     ink_limit: float = math.inf
     differences: list[str] = field(default_factory=list)
     images: list[tuple[int, int]] = field(default_factory=list)
@@ -120,7 +116,7 @@ class Objects:
 
     def compare(self, old: pikepdf.Pdf, new: pikepdf.Pdf) -> None:
         """Compare two open files; fills ``differences`` and the images that changed."""
-        self._streams = StreamReader(self.limits)
+        self._streams = StreamReader()
         seen: set[tuple[tuple[int, int], tuple[int, int]]] = set()
         pending = [
             (old.trailer.get(key), new.trailer.get(key), key[1:]) for key in ("/Root", "/Info")
@@ -193,7 +189,7 @@ class Objects:
         space = image["/ColorSpace"]
         if JPEG_FILTERS & set(filters_of(image)):
             try:
-                picture = read_jpeg(image.read_raw_bytes(), self.limits)
+                picture = read_jpeg(image.read_raw_bytes())
                 return picture.samples.shape[1::-1] == size
             except FileError:
                 return False
@@ -226,13 +222,13 @@ def _stencil_now(one: Any, other: Any) -> bool:
 
 
 def _rendering(
-    pdf: pikepdf.Pdf, before: bytes, after: bytes, images: set[tuple[int, int]], limits: FileLimits
+    pdf: pikepdf.Pdf, before: bytes, after: bytes, images: set[tuple[int, int]]
 ) -> ProofPart:
     if ghostscript_path() is None:
         return ProofPart.not_run("Ghostscript is not installed")
     pages = min(len(pdf.pages), PAGES)
     dpi = resolution(islice(pdf.pages, pages))
-    covered = _covered(pdf, pages, images, limits)
+    covered = _covered(pdf, pages, images)
     details = []
     inside = outside_all = pixels = 0
     try:
@@ -269,12 +265,12 @@ def _changed(one: Pixels, other: Pixels) -> NDArray[np.bool_]:
 
 
 def _covered(
-    pdf: pikepdf.Pdf, pages: int, images: set[tuple[int, int]], limits: FileLimits
+    pdf: pikepdf.Pdf, pages: int, images: set[tuple[int, int]]
 ) -> dict[int, tuple[PageBoxes, list[Box]]]:
     """Return the boxes of the changed images, by page."""
     found: dict[int, tuple[PageBoxes, list[Box]]] = {}
     marks: list[Mark] = []
-    reader = PageReader(pdf, marks.append, limits)
+    reader = PageReader(pdf, marks.append)
     for page in list(pdf.pages)[:pages]:
         try:
             boxes = page_boxes(page)

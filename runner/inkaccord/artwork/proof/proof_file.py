@@ -13,7 +13,6 @@ from inkaccord.pdf.colours.scope import Borrowed
 from inkaccord.pdf.colours.spaces import Space, SpaceKind
 from inkaccord.pdf.entries import entry
 from inkaccord.pdf.groups import drawn_from, group_holders, mixed_in
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.page_source import PageSource
 
 _HIDDEN = frozenset({"unreadable-stream", "bad-inline-image"})
@@ -44,9 +43,9 @@ class ProofFile:
     """What resources lack and those of their callers were asked for."""
 
     @classmethod
-    def read(cls, source: PageSource, limits: FileLimits, flights: Flights | None = None) -> Self:
+    def read(cls, source: PageSource, flights: Flights | None = None) -> Self:
         """Walk through an open file, and look for flights if asked to. Raises FileError."""
-        walk = Walk(source, limits, flights)
+        walk = Walk(source, flights)
         uses = tuple(walk.uses())
         odd = sorted((code, detail) for code, detail, _ in walk.odd)
         borrowed = frozenset(name for scope in walk.scopes for name in scope.borrowed)

@@ -126,16 +126,16 @@ def proof_of(
     table = swap_table(swaps, options)
     with refusing_damage():
         profiled, before = before, _without_profiles(before, options)
-        given, before = before, _with_one_colour_each(before, table, options)
+        given, before = before, _with_one_colour_each(before, table)
         inventory, structure, rendering = yield from _parts(
             before, after, table, options, drawn=drawn
         )
         if before is not given:
-            structure = _with_flattening(structure, given, before, options)
+            structure = _with_flattening(structure, given, before)
         if given is not profiled:
-            structure = _with_default_spaces_off(structure, profiled, given, options)
+            structure = _with_default_spaces_off(structure, profiled, given)
         parts = (inventory, structure, rendering)
-        said = refusals(profiled, parts, table, options.limits)
+        said = refusals(profiled, parts, table)
     return CopyProof(inventory=inventory, structure=structure, rendering=rendering, refusals=said)
 
 
@@ -143,11 +143,10 @@ def _parts(
     before: bytes, after: bytes, table: SwapTable, options: RecolourOptions, *, drawn: bool
 ) -> Generator[InkQuestion, list[InkPage], tuple[ProofPart, ProofPart, ProofPart]]:
     """Return the three parts of the proof of two files, each opened and walked once."""
-    limits = options.limits
-    with open_pages(before, limits=limits) as old, open_pages(after, limits=limits) as new:
-        wanted = ProofFile.read(old, limits, FlightReader(table).steps)
-        found = ProofFile.read(new, limits)
-        inventory = inventory_part(wanted, found, table, limits)
+    with open_pages(before) as old, open_pages(after) as new:
+        wanted = ProofFile.read(old, FlightReader(table).steps)
+        found = ProofFile.read(new)
+        inventory = inventory_part(wanted, found, table)
         structure = _structure(old, new, table, options)
         if not drawn:
             return inventory, structure, ProofPart.not_run("not asked for")
@@ -159,18 +158,16 @@ def _without_profiles(before: bytes, options: RecolourOptions) -> bytes:
     """Return the first file without default spaces, where colours count as their numbers."""
     if options.profiled is not Profiled.PLAIN:
         return before
-    return without_default_spaces(before, options.limits)
+    return without_default_spaces(before)
 
 
-def _with_default_spaces_off(
-    structure: ProofPart, profiled: bytes, plain: bytes, options: RecolourOptions
-) -> ProofPart:
+def _with_default_spaces_off(structure: ProofPart, profiled: bytes, plain: bytes) -> ProofPart:
     """Add to a part whether taking default colour spaces off has changed anything else."""
     with (
-        open_pages(profiled, limits=options.limits) as old,
-        open_pages(plain, limits=options.limits) as new,
+        open_pages(profiled) as old,
+        open_pages(plain) as new,
     ):
-        sameness = Sameness(old, new, options.limits, changing=None)
+        sameness = Sameness(old, new, changing=None)
         sameness.compare()
     details = (*structure.details, *sameness.differences)
     return ProofPart.judged(
@@ -179,18 +176,16 @@ def _with_default_spaces_off(
     )
 
 
-def _with_one_colour_each(before: bytes, table: SwapTable, options: RecolourOptions) -> bytes:
+def _with_one_colour_each(before: bytes, table: SwapTable) -> bytes:
     """Return the first file as recolouring understands it: blurred shapes hold their one colour."""
     known = [swap.old for swap in table.swaps]
-    found = with_one_colour_each(before, known, limits=options.limits)
+    found = with_one_colour_each(before, known)
     return found if isinstance(found, bytes) else before
 
 
-def _with_flattening(
-    structure: ProofPart, given: bytes, before: bytes, options: RecolourOptions
-) -> ProofPart:
+def _with_flattening(structure: ProofPart, given: bytes, before: bytes) -> ProofPart:
     """Add to a part what became of pictures that were taken for one colour."""
-    count, wrong = one_colour_differences(given, before, options.limits)
+    count, wrong = one_colour_differences(given, before)
     details = (*structure.details, *wrong)
     return ProofPart.judged(
         f"{structure.checked}; {counted(count, 'picture')} of one colour, every pixel within "
@@ -202,15 +197,14 @@ def _with_flattening(
 def _structure(
     old: PageSource, new: PageSource, table: SwapTable, options: RecolourOptions
 ) -> ProofPart:
-    limits = options.limits
-    sameness = Sameness(old, new, limits, changing={name or "" for name in table.whole_spots})
+    sameness = Sameness(old, new, changing={name or "" for name in table.whole_spots})
     sameness.compare()
     gradients, wrong = shading_differences(sameness.shadings, table)
     wrong += mixture_differences(sameness.mixtures, table)
     wrong += table_differences(sameness.tables, table)
     wrong += entry_differences(sameness.entries, table)
-    wrong += picture_differences(sameness.pictures, table, limits)
-    wrong += overprint_differences(old, new, options.overprint, limits)
+    wrong += picture_differences(sameness.pictures, table)
+    wrong += overprint_differences(old, new, options.overprint)
     details = [*sameness.differences, *wrong]
     return ProofPart.judged(
         f"{sameness.objects} objects; {gradients} gradients computed; "

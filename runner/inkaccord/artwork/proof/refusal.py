@@ -12,7 +12,6 @@ from inkaccord.artwork.roles import Role
 from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.diagnostics import Diagnostic, error
 from inkaccord.errors import FileError
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.words import joined
 
@@ -23,9 +22,7 @@ NOT_PROVED = "not-proved"
 MOST_NAMED = 3
 
 
-def refusals(
-    before: bytes, parts: Sequence[ProofPart], table: SwapTable, limits: FileLimits
-) -> tuple[Diagnostic, ...]:
+def refusals(before: bytes, parts: Sequence[ProofPart], table: SwapTable) -> tuple[Diagnostic, ...]:
     """Return, for each page on which a proof failed, what would not come out as asked, and where.
 
     The parts keep what exactly differs, for whoever mends the recolouring.
@@ -39,7 +36,7 @@ def refusals(
             roles.update(Role(found) for found in _ROLE.findall(detail))
     if not wrong:
         return unseen
-    return (*_said(wrong, _marks(before, table, limits)), *unseen)
+    return (*_said(wrong, _marks(before, table)), *unseen)
 
 
 def _not_drawn(why: Diagnostic) -> Diagnostic:
@@ -53,10 +50,10 @@ def _not_drawn(why: Diagnostic) -> Diagnostic:
     )
 
 
-def _marks(before: bytes, table: SwapTable, limits: FileLimits) -> list[Mark]:
+def _marks(before: bytes, table: SwapTable) -> list[Mark]:
     try:
-        with open_artwork(before, limits=limits) as pdf:
-            return concerned(pdf, table, limits)
+        with open_artwork(before) as pdf:
+            return concerned(pdf, table)
     except FileError:
         return []
 

@@ -28,7 +28,7 @@ from inkaccord.artwork.proof.shading_pairs import ShadingPair
 from inkaccord.errors import FileError
 from inkaccord.pdf.entries import entry, holds_names, objgen
 from inkaccord.pdf.inline_images import inline_entries, inline_samples
-from inkaccord.pdf.limits import MIB, FileLimits
+from inkaccord.pdf.limits import MIB
 from inkaccord.pdf.page_objects import inherited
 from inkaccord.pdf.page_source import PageSource, in_pairs
 from inkaccord.pdf.streams import ContentParser, StreamReader
@@ -71,7 +71,6 @@ class Sameness:
         self,
         old: PageSource,
         new: PageSource,
-        limits: FileLimits,
         *,
         groups: str | None = None,
         changing: Collection[str] | None = (),
@@ -79,7 +78,7 @@ class Sameness:
         self._old, self._new = old, new
         self._groups = groups
         self._changing = changing
-        self._old_streams, self._new_streams = StreamReader(limits), StreamReader(limits)
+        self._old_streams, self._new_streams = StreamReader(), StreamReader()
         self._seen: set[int] = set()
         self._pending: list[Pair] = []
         self._contents: set[int] = set()

@@ -12,7 +12,6 @@ import pikepdf
 
 from inkaccord.pdf.colours.spaces import DEFAULT_SPACES
 from inkaccord.pdf.entries import entry
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.writing import save_as_packed
 
@@ -25,12 +24,12 @@ def drop_default_spaces(pdf: pikepdf.Pdf) -> int:
     return sum(_drop(thing, 0) for thing in pdf.objects)
 
 
-def without_default_spaces(source: bytes, limits: FileLimits) -> bytes:
+def without_default_spaces(source: bytes) -> bytes:
     """Return a file without its default colour spaces; itself where it has none.
 
     Raises FileError.
     """
-    with open_artwork(source, limits=limits) as pdf:
+    with open_artwork(source) as pdf:
         return save_as_packed(pdf) if drop_default_spaces(pdf) else source
 
 

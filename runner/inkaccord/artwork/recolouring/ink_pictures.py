@@ -20,7 +20,7 @@ from inkaccord.errors import FileError
 from inkaccord.pdf.colours.spaces import PROCESS_INKS, Space, SpaceKind, device_numbers
 from inkaccord.pdf.entries import entry
 from inkaccord.pdf.jpeg import jpeg_shape, read_jpeg_of_inks
-from inkaccord.pdf.limits import MIB
+from inkaccord.pdf.limits import MIB, FileLimits
 from inkaccord.pdf.streams import (
     IMAGE_FILTERS,
     JPEG_FILTERS,
@@ -63,7 +63,7 @@ def spot_steps(image: Any, bits: int, streams: StreamReader) -> int:
     is_jpeg = packed == filters[-1:] and packed[0] in JPEG_FILTERS and bits == _MOST_INDEXED
     if is_jpeg and isinstance(image, pikepdf.Stream):
         try:
-            _, _, channels = jpeg_shape(streams.read_to_image(image), streams.limits)
+            _, _, channels = jpeg_shape(streams.read_to_image(image))
         except FileError as problem:
             raise StaysError(problem.findings[0].message) from problem
         if channels == 1:
@@ -112,8 +112,8 @@ class InkPictures:
         named = [ink for ink in PROCESS_INKS if not kept or any(ink in one for one in inks)]
         target = (*named, *kept)
         out = int(image["/Width"]) * int(image["/Height"]) * len(target)
-        if out > self._streams.limits.stream_mib * MIB:
-            raise too_big("it", self._streams.limits.stream_mib)
+        if out > FileLimits.stream_mib * MIB:
+            raise too_big("it", FileLimits.stream_mib)
         rows = _rows(image, space.components, self._streams)
         new = self._mixtures.of(space, target) if kept else None
         if kept and new is None:
@@ -195,7 +195,7 @@ def _of_jpeg(image: Any, shape: tuple[int, int, int], streams: StreamReader) -> 
         raise StaysError(f"it is packed as {filters[-1][1:]}")
     if any(entry(one, "/ColorTransform") is not None for one in _parameters(image)):
         raise StaysError("the file says against its JPEG how its colours were changed for packing")
-    found = read_jpeg_of_inks(streams.read_to_image(image), streams.limits)
+    found = read_jpeg_of_inks(streams.read_to_image(image))
     if found.shape != shape or int(image.get("/BitsPerComponent", 8)) != _MOST_INDEXED:
         raise StaysError("its JPEG is of another size or number of inks than the file says")
     return found.tobytes()

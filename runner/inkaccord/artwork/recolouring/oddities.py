@@ -118,7 +118,7 @@ _WORDS: Mapping[str, tuple[Severity, str, str | None]] = {
 }
 
 
-def diagnostics(odd: Counter[tuple[str, str, int | None]], limits: FileLimits) -> list[Diagnostic]:
+def diagnostics(odd: Counter[tuple[str, str, int | None]]) -> list[Diagnostic]:
     """Return findings, one for each code and detail, with the first page and the count.
 
     Where a detail has several lines, those after the first are its hint.
@@ -130,7 +130,7 @@ def diagnostics(odd: Counter[tuple[str, str, int | None]], limits: FileLimits) -
     per_code: Counter[str] = Counter()
     for (code, detail), places in merged.items():
         per_code[code] += 1
-        if per_code[code] > limits.findings:
+        if per_code[code] > FileLimits.findings:
             continue
         severity, message, hint = _WORDS[code]
         words, _, lines = detail.partition("\n")
@@ -148,13 +148,13 @@ def diagnostics(odd: Counter[tuple[str, str, int | None]], limits: FileLimits) -
             )
         )
     for code, count in per_code.items():
-        if count > limits.findings:
+        if count > FileLimits.findings:
             severity = _WORDS[code][0]
             found.append(
                 Diagnostic(
                     code=code,
                     severity=severity,
-                    message=f"{count - limits.findings} more findings of this kind",
+                    message=f"{count - FileLimits.findings} more findings of this kind",
                 )
             )
     return found

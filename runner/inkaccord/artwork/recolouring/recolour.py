@@ -35,7 +35,6 @@ from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.errors import FileError
 from inkaccord.files import as_given
 from inkaccord.models import Frozen
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork, opening_findings, refusing_damage
 from inkaccord.pdf.writing import save_as_packed
 from inkaccord.words import counted, joined
@@ -70,7 +69,6 @@ class RecolourOptions(Frozen):
     beside: tuple[Swap, ...] = ()
     """What colours that stay become where they share a gradient, or a table, with a swapped one
     that leaves their kind of colour; nowhere else."""
-    limits: FileLimits = FileLimits()
 
 
 class SwapCount(Frozen):
@@ -143,22 +141,22 @@ def recolour(
     options = options or RecolourOptions()
     table = swap_table(swaps, options)
     with (
-        open_artwork(source, limits=options.limits, changing=True) as pdf,
+        open_artwork(source, changing=True) as pdf,
         refusing_damage(str(source) if isinstance(source, Path) else None),
     ):
         made = _rewritten(pdf, table, options)
     del pdf  # with all objects, before anything else is made of the copy
-    findings = _with_places(made.findings, source, table, options.limits)
+    findings = _with_places(made.findings, source, table)
     return replace(made, findings=tuple(findings))
 
 
 def _rewritten(pdf: Pdf, table: SwapTable, options: RecolourOptions) -> RecolouredFile:
     """Return an open file with the swaps made; its findings do not all say yet where."""
     dropped = options.profiled is Profiled.PLAIN and drop_default_spaces(pdf)
-    flatten_pictures(pdf, [swap.old for swap in table.swaps], limits=options.limits)
-    drawn = _said_of_flat_pictures(pdf, table, options.limits)
+    flatten_pictures(pdf, [swap.old for swap in table.swaps])
+    drawn = _said_of_flat_pictures(pdf, table)
     mute = options.overprint is OverprintMode.OFF
-    rewriter = Recolourer(pdf, table, options.limits, mute_overprint=mute)
+    rewriter = Recolourer(pdf, table, mute_overprint=mute)
     for said in drawn:
         rewriter.finding("brand-in-picture", said)
     rewriter.run()
@@ -168,7 +166,7 @@ def _rewritten(pdf: Pdf, table: SwapTable, options: RecolourOptions) -> Recolour
             "the artwork sends plain colour through a profile of its own (a default colour "
             "space), and that was taken off: all of it prints by its numbers now",
         )
-    findings = (*opening_findings(pdf), *diagnostics(rewriter.odd, options.limits))
+    findings = (*opening_findings(pdf), *diagnostics(rewriter.odd))
     resources = rewriter.resources
     return RecolouredFile(
         save_as_packed(pdf),
@@ -191,13 +189,13 @@ _OF_OTHERS = frozenset({"double-entry", "rewritten-colour", "brand-in-picture", 
 
 
 def _with_places(
-    findings: Sequence[Diagnostic], source: Path | bytes, table: SwapTable, limits: FileLimits
+    findings: Sequence[Diagnostic], source: Path | bytes, table: SwapTable
 ) -> Iterator[Diagnostic]:
     """Yield findings, errors with the place on the page of what they speak of."""
     marks: list[Mark] = []
     if any(one.severity is Severity.ERROR for one in findings):
-        with contextlib.suppress(FileError), open_artwork(source, limits=limits) as pdf:
-            marks = concerned(pdf, table, limits)
+        with contextlib.suppress(FileError), open_artwork(source) as pdf:
+            marks = concerned(pdf, table)
     for one in findings:
         of_a_swap = one.severity is Severity.ERROR and one.code not in _OF_OTHERS
         if of_a_swap and one.place.box_mm is None:
@@ -207,11 +205,11 @@ def _with_places(
             yield one
 
 
-def _said_of_flat_pictures(pdf: Pdf, table: SwapTable, limits: FileLimits) -> list[str]:
+def _said_of_flat_pictures(pdf: Pdf, table: SwapTable) -> list[str]:
     """Return what is said of pictures that are drawn in colours that change, one for one cause."""
     changing = [swap.old for swap in table.swaps if swap.old != swap.new and not swap.neutral]
     causes: dict[str, list[str]] = {}
-    for picture in flat_pictures(pdf, changing, limits):
+    for picture in flat_pictures(pdf, changing):
         colours = joined([paint.spoken for paint, _ in picture.known])
         causes.setdefault(colours, []).append("{} × {}".format(*picture.size))
     return [

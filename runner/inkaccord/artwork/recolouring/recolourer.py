@@ -23,7 +23,6 @@ from inkaccord.artwork.swaps import SpotMode
 from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.spaces import DEVICE, DEVICE_GRAY, Space, write_paint
 from inkaccord.pdf.entries import entry, objgen
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.signatures import form_fields, is_signed
 from inkaccord.pdf.streams import deflate
 
@@ -53,13 +52,12 @@ class Recolourer(Traversal):
         self,
         pdf: pikepdf.Pdf,
         table: SwapTable,
-        limits: FileLimits,
         *,
         mute_overprint: bool = False,
     ) -> None:
         # Only a swap of the initial black needs to know whether anything is painted with it.
         self.full = table.of(DEVICE_GRAY.colour((0.0,))) is not None
-        super().__init__(pdf, limits, table, mute_overprint=mute_overprint)
+        super().__init__(pdf, table, mute_overprint=mute_overprint)
         self.resources = ResourceRewriter(
             pdf, table, self.spaces, self.streams, self.finding, self.scopes
         )

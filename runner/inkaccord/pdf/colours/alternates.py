@@ -9,7 +9,6 @@ from inkaccord.colour.paints import Paint
 from inkaccord.pdf.colours.functions import BadFunctionError, read_function
 from inkaccord.pdf.colours.space_reader import SpaceReader
 from inkaccord.pdf.entries import plain, word
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.streams import StreamReader
 
@@ -32,7 +31,7 @@ def spot_alternates(data: bytes) -> dict[str, Paint]:
 
 def alternates_in(pdf: pikepdf.Pdf) -> Iterator[tuple[str, Paint]]:
     """Yield the name of a spot and its process colour, as often as an open PDF defines it."""
-    reader, streams = SpaceReader(), StreamReader(FileLimits())
+    reader, streams = SpaceReader(), StreamReader()
     for array in _separations(pdf):
         try:
             numbers = read_function(array[3], streams)(1.0)

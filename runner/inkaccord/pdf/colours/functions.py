@@ -21,6 +21,7 @@ from inkaccord.pdf.colours.sections import (
     searched,
     together,
 )
+from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.streams import StreamReader
 
 MAX_DEPTH = 16
@@ -279,10 +280,10 @@ def _sampled(
     count = math.prod(size) * outputs
     if len(size) != len(domain) or min(size) < 1 or count < 1 or len(size) > 8:
         raise BadFunctionError("a sampled function whose table does not add up")
-    if count > streams.limits.function_samples:
+    if count > FileLimits.function_samples:
         raise BadFunctionError(
             f"a sampled function of {count} numbers; the limit function_samples is "
-            f"{streams.limits.function_samples}"
+            f"{FileLimits.function_samples}"
         )
     if bits not in (1, 2, 4, 8, 12, 16, 24, 32):
         raise BadFunctionError(f"samples of {bits} bits")

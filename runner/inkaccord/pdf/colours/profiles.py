@@ -18,7 +18,6 @@ from inkaccord.colour.lab import Lab
 from inkaccord.colour.spaces import adapted_to_d50, xyz_to_lab
 from inkaccord.errors import FileError
 from inkaccord.pdf.entries import BAD_OBJECT, entry
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.streams import StreamReader
 
 LabOf = Callable[[ArrayLike], Array]
@@ -59,7 +58,7 @@ def icc_profile(stream: Any, components: int) -> ColourProfile:
     """Return the profile of an ICC-based space."""
 
     def read() -> LabOf:
-        profile = read_icc(StreamReader(FileLimits(stream_mib=MOST_MIB)).read(stream))
+        profile = read_icc(StreamReader(MOST_MIB).read(stream))
         if profile.channels != components:
             raise BadProfileError(f"it is for {profile.channels} numbers, not {components}")
         return profile.lab

@@ -20,7 +20,6 @@ from inkaccord.pdf.colours.spaces import (
     inks_name,
 )
 from inkaccord.pdf.entries import entry, objgen, plain, word
-from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.streams import StreamReader
 
 MAX_DEPTH = 12
@@ -222,7 +221,7 @@ def index_table(array: Any) -> bytes:
     """Return the colour table of an ``[/Indexed base hival table]`` array."""
     table = array[3]
     if isinstance(table, pikepdf.Stream):
-        return StreamReader(FileLimits(stream_mib=1)).read(table)
+        return StreamReader(most_mib=1).read(table)
     return bytes(table)
 
 
