@@ -20,7 +20,7 @@ from inkaccord.sheets.model import Pick
 from inkaccord.sheets.planning.plan import named
 from recording_kit import DATE, printed_lab
 
-HERE = sheet_with_berths("letter", berths=())
+HERE = sheet_with_berths(berths=())
 THERE = named(HERE.model_copy(update={"pair": Pair.parse("press@smooth-ivory")}))
 GAIN = 1.12
 """How much more ink the second printer lays down than it is asked for."""

@@ -168,30 +168,22 @@ def show(settings: Settings, sheet: str, as_json: bool) -> None:
         }
         picks = [it.pick for it in store.picks_of_sheet(sheet)]
     if as_json:
-        print_json(
+        told = {"id", "build", "colour", "control"}
+        swatches = [
+            {**swatch.model_dump(mode="json", include=told), "lab": read.get(swatch.id)}
+            for swatch in kept.sheet.swatches
+        ]
+        readings = [
             {
-                **row,
-                "swatch_list": [
-                    {
-                        **swatch.model_dump(
-                            mode="json", include={"id", "build", "colour", "control"}
-                        ),
-                        "lab": read.get(swatch.id),
-                    }
-                    for swatch in kept.sheet.swatches
-                ],
-                "reading_list": [
-                    {
-                        "digest": record.digest,
-                        "read_on": record.day.isoformat(),
-                        "swatches": len(record.readings.readings),
-                        "source": record.source,
-                    }
-                    for record in records
-                ],
-                "pick_list": [it.model_dump(mode="json") for it in picks],
+                "digest": record.digest,
+                "read_on": record.day.isoformat(),
+                "swatches": len(record.readings.readings),
+                "source": record.source,
             }
-        )
+            for record in records
+        ]
+        looks = [it.model_dump(mode="json") for it in picks]
+        print_json({**row, "swatch_list": swatches, "reading_list": readings, "pick_list": looks})
         return
     settings.screen.print(
         f"[bold]{plain(row['id'])}[/]  {plain(row['pair'])}  {row['purpose']}  {row['state']}, "

@@ -10,7 +10,7 @@ from starlette.middleware import Middleware
 from starlette.middleware.exceptions import ExceptionMiddleware
 from starlette.requests import ClientDisconnect, Request
 from starlette.responses import Response
-from starlette.routing import Mount, Route
+from starlette.routing import BaseRoute, Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from inkaccord.errors import FileError, InkaccordError
@@ -66,8 +66,29 @@ STYLE = Path(__file__).parents[1] / "report" / "templates" / "style.css"
 
 def make_app(studio: Studio, runs: Commands, uploads: Uploads, start: Start) -> Starlette:
     """Return the page of a studio, as an ASGI application."""
+    # Beside the routes, inside of the gate: there what was sent can still be read, and given back.
+    handlers = {
+        InkaccordError: _trouble,
+        HTTPException: _no_page,
+        OSError: _disk,
+        Exception: _fallen,
+    }
+    caught = Middleware(ExceptionMiddleware, handlers=handlers)
+    app = Starlette(
+        routes=[Mount("/", routes=_routes(), middleware=[caught])],
+        middleware=[Middleware(Gate, start), Middleware(Doors)],
+    )
+    app.state.studio, app.state.runs, app.state.uploads = studio, runs, uploads
+    app.state.undos, app.state.start = Undos(), start
+    app.state.trials = {}
+    app.state.recent = Recent(RESULTS)
+    app.state.soon = Soon(app.state.recent, {said_of_copy}, RESULTS)
+    return app
+
+
+def _routes() -> list[BaseRoute]:
     at = "/order/{order}"
-    routes = [
+    return [
         Route("/", orders.orders),
         Route("/begin", begin.begin_page),
         Route("/begin", begin.begin, methods=["POST"]),
@@ -149,24 +170,6 @@ def make_app(studio: Studio, runs: Commands, uploads: Uploads, start: Start) -> 
         Mount("/static", StaticFiles(directory=STATIC)),
         Route("/style.css", style),
     ]
-    # Beside the routes, inside of the gate: there what was sent can still be read, and given back.
-    handlers = {
-        InkaccordError: _trouble,
-        HTTPException: _no_page,
-        OSError: _disk,
-        Exception: _fallen,
-    }
-    caught = Middleware(ExceptionMiddleware, handlers=handlers)
-    app = Starlette(
-        routes=[Mount("/", routes=routes, middleware=[caught])],
-        middleware=[Middleware(Gate, start), Middleware(Doors)],
-    )
-    app.state.studio, app.state.runs, app.state.uploads = studio, runs, uploads
-    app.state.undos, app.state.start = Undos(), start
-    app.state.trials = {}
-    app.state.recent = Recent(RESULTS)
-    app.state.soon = Soon(app.state.recent, {said_of_copy}, RESULTS)
-    return app
 
 
 def style(_: Request) -> Response:

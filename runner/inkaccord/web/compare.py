@@ -12,13 +12,12 @@ from starlette.responses import RedirectResponse, Response
 
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.errors import InkaccordError
-from inkaccord.knowledge.apart import look_of
 from inkaccord.recording.comparing import see_comparison, take_in_comparison
 from inkaccord.report.screen import ScreenColour, screen_colours
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.scan.comparing import BroughtTogether, SwatchesCompared
 from inkaccord.shelf.store import Shelf
-from inkaccord.web.looks import kept_looks
+from inkaccord.web.looks import Coloured, coloured_by, kept_looks
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import asked_shelf
 from inkaccord.web.typed import typed_day, typed_into
@@ -41,7 +40,7 @@ class Together:
     """A colour that was brought together, and the swatches on the other sheet most like it."""
 
     brought: BroughtTogether
-    nearest: tuple[tuple[str, ScreenColour], ...]
+    nearest: Coloured
 
 
 def compare_page(request: Request) -> Response:
@@ -136,14 +135,8 @@ def _together(
 ) -> list[Together]:
     if not brought:
         return []
-    model = look_of(sheet, shelf.readings_of(sheet.pair))
-    builds = {it.id: it.build.values for it in sheet.swatches}
-
-    def nearest(one: BroughtTogether) -> tuple[tuple[str, ScreenColour], ...]:
-        labs = model.predict_lab(np.array([builds[it] for it in one.swatches]))
-        return tuple(zip(one.swatches, screen_colours(labs), strict=True))
-
-    return [Together(one, nearest(one)) for one in brought]
+    coloured = coloured_by(shelf, sheet)
+    return [Together(one, coloured(one.swatches)) for one in brought]
 
 
 def _asking(

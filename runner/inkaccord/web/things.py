@@ -4,20 +4,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-import numpy as np
 from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import Response
 
 from inkaccord.errors import OrderError
-from inkaccord.knowledge.apart import look_of
 from inkaccord.recording.sheet import take_in_sheet
 from inkaccord.recording.things import second_opinion, see_things
-from inkaccord.report.screen import ScreenColour, screen_colours
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.scan.on_glass import FoundOnGlass
 from inkaccord.shelf.store import Shelf
-from inkaccord.web.looks import kept_looks
+from inkaccord.web.looks import Coloured, coloured_by, kept_looks
 from inkaccord.web.rendering import page
 from inkaccord.web.studio import ShelfOnPage
 from inkaccord.web.typed import typed_day
@@ -34,7 +31,7 @@ class ThingSeen:
     """What a picture tells of a thing, and the swatches that look most like it."""
 
     found: FoundOnGlass
-    nearest: tuple[tuple[str, ScreenColour], ...]
+    nearest: Coloured
 
 
 def things_on(here: ShelfOnPage, sheet: SampleSheet) -> Mapping[str, str]:
@@ -73,13 +70,7 @@ def show_things(
     files, asked = uploads.find(word), here.known
     day, by = typed_day(told["on"]), told["by"]
     seen = see_things(sheet, files, colours, today=day, order=asked, by=by)
-    model = look_of(sheet, shelf.readings_of(sheet.pair))
-    builds = {it.id: it.build.values for it in sheet.swatches}
-
-    def nearest(one: FoundOnGlass) -> tuple[tuple[str, ScreenColour], ...]:
-        labs = model.predict_lab(np.array([builds[it] for it in one.swatches]))
-        return tuple(zip(one.swatches, screen_colours(labs), strict=True))
-
+    coloured = coloured_by(shelf, sheet)
     return page(
         "things.html",
         here=here,
@@ -88,7 +79,7 @@ def show_things(
         told=told,
         name=joined([path.name for path in files]),
         findings=uploads.as_dropped(seen.findings),
-        things=[ThingSeen(one, nearest(one)) for one in seen.found],
+        things=[ThingSeen(one, coloured(one.swatches)) for one in seen.found],
         second=second_opinion(seen.found[0].photographed),
     )
 

@@ -11,6 +11,7 @@ DEVICE_OPERATORS: dict[bytes, tuple[str, int, bool]] = {
 """Operator: colour space, number of operands, whether it sets the fill."""
 NAMED_OPERATORS = frozenset((b"cs", b"CS", b"scn", b"SCN", b"gs", b"Do", b"sh", b"Tf"))
 COLOUR_OPERATORS = frozenset(DEVICE_OPERATORS) | {b"cs", b"CS", b"sc", b"SC", b"scn", b"SCN"}
+COLOUR_WORDS = frozenset(word.decode() for word in COLOUR_OPERATORS)
 LEAN_OPERATORS = COLOUR_OPERATORS | {b"gs", b"Do", b"sh", b"q", b"Q", b"BI", b"d1"}
 """What rewriting needs to see."""
 PAINT_OPERATORS: dict[bytes, tuple[bool, bool, bool]] = {

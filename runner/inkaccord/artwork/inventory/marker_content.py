@@ -10,12 +10,11 @@ from typing import Any
 import pikepdf
 from typing_extensions import override
 
-from inkaccord.artwork.content.operators import COLOUR_OPERATORS, PAINT_OPERATORS
+from inkaccord.artwork.content.operators import COLOUR_WORDS, PAINT_OPERATORS
 from inkaccord.artwork.inventory.marker_codes import marker_rgb
 from inkaccord.artwork.marks.interpreter import Instruction
 from inkaccord.artwork.marks.reader import PageReader
 
-_COLOUR_WORDS = frozenset(word.decode() for word in COLOUR_OPERATORS)
 _TEXT_WORDS = frozenset(word.decode() for word, (_, _, text) in PAINT_OPERATORS.items() if text)
 _PATH_WORDS = frozenset(word.decode() for word in PAINT_OPERATORS) - _TEXT_WORDS | {"n"}
 _CONSTRUCTION = frozenset(("m", "l", "c", "v", "y", "re", "h", "W", "W*"))
@@ -90,7 +89,7 @@ class MarkerContent(PageReader):
     def keep(self, instruction: Instruction, word: str) -> None:
         """Write the operator's marker form."""
         out = self.out
-        if word in _COLOUR_WORDS:
+        if word in COLOUR_WORDS:
             return
         if word in _CONSTRUCTION:
             if out.path_start is None:

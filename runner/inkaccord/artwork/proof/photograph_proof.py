@@ -16,6 +16,7 @@ from inkaccord.artwork.marks.reader import PageReader
 from inkaccord.artwork.proof.ink_proof import CLOSE, PAGES, Pixels, resolution
 from inkaccord.artwork.proof.parts import MOST_DETAILS, ProofPart, ProofVerdict
 from inkaccord.artwork.proof.picture_ink import most_ink
+from inkaccord.artwork.proof.sameness import WRITER_S_OWN
 from inkaccord.errors import FileError
 from inkaccord.models import Frozen
 from inkaccord.pdf.boxes import PageBoxes, page_boxes
@@ -30,7 +31,6 @@ from inkaccord.words import counted
 
 _MAY_CHANGE = frozenset({"/ColorSpace", "/Decode", "/DecodeParms", "/Filter", "/Length", "/Mask"})
 """Entries of an image that translating it may change; the mask only from colours to a stencil."""
-_WRITER_S_OWN = frozenset({"/Extensions"})
 _CHANNELS = {"/DeviceGray": 1, "/DeviceRGB": 3, "/DeviceCMYK": 4}
 
 
@@ -139,7 +139,7 @@ class Objects:
                 return []
             pairs = zip(one, other, strict=True)
             return [(a, b, f"{path} {at}") for at, (a, b) in enumerate(pairs)]
-        without = _WRITER_S_OWN
+        without = WRITER_S_OWN
         if isinstance(one, pikepdf.Stream) and isinstance(other, pikepdf.Stream):
             without |= self._stream(one, other, path)
         elif not (isinstance(one, pikepdf.Dictionary) and isinstance(other, pikepdf.Dictionary)):

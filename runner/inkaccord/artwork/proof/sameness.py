@@ -16,7 +16,7 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.content.operators import COLOUR_OPERATORS, DEVICE_OPERATORS
+from inkaccord.artwork.content.operators import COLOUR_OPERATORS, COLOUR_WORDS, DEVICE_OPERATORS
 from inkaccord.artwork.content.scan import operators
 from inkaccord.artwork.proof.colour_tables import TablePair, is_table, tables_in
 from inkaccord.artwork.proof.entry_colours import COLOUR_ENTRIES, EntryPair
@@ -37,7 +37,6 @@ PARSED_MIB = 2
 PARSED_TOTAL_MIB = 16
 """Above these, one stream and all together, content is compared by its bytes: the second parser
 makes objects of every operator, which takes long and fills the memory."""
-_COLOUR_WORDS = frozenset(word.decode() for word in COLOUR_OPERATORS)
 _NUMBER_START = frozenset("0123456789.+-")
 _PACKING = frozenset({"/Length", "/Filter", "/DecodeParms"})
 _ADDED_TO = frozenset({"/ColorSpace", "/XObject", "/ExtGState"})
@@ -47,7 +46,7 @@ _SHADING_KEYS = frozenset(
 )
 _PAINTED_FROM = frozenset({"Resources", "DR"})
 """What marks take from is held by one of these (ISO 32000-2, 7.8.3 and 12.7.3)."""
-_WRITER_S_OWN = frozenset({"/Extensions"})
+WRITER_S_OWN = frozenset({"/Extensions"})
 """Which extension level a file claims: qpdf sets it by the version that it writes."""
 _REFERENCE = re.compile(rb"(\d+) (\d+) R")
 _REFERENCES = re.compile(rb"\[(?: \d+ \d+ R)* \]")
@@ -145,7 +144,7 @@ class Sameness:
         self._new.hold()
 
     def _documents(self, old: pikepdf.Pdf, new: pikepdf.Pdf) -> None:
-        for key in sorted({*old.Root.keys(), *new.Root.keys()} - _WRITER_S_OWN):
+        for key in sorted({*old.Root.keys(), *new.Root.keys()} - WRITER_S_OWN):
             self._push(entry(old.Root, key), entry(new.Root, key), f"document {key[1:]}", key, {})
         self._pending.append((old.trailer.get("/Info"), new.trailer.get("/Info"), "Info", ""))
 
@@ -347,7 +346,7 @@ class Sameness:
         return [(str(one.operator), one) for one in found]
 
     def _is_colour(self, word: str, one: Any, resources: tuple[Any, Any] | None) -> bool:
-        if word in _COLOUR_WORDS:
+        if word in COLOUR_WORDS:
             return True
         if word != "gs" or resources is None or not one.operands:
             return False

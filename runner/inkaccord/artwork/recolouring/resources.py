@@ -50,8 +50,6 @@ from inkaccord.pdf.entries import entry, objgen, plain, word
 from inkaccord.pdf.page_objects import alternate_images
 from inkaccord.pdf.streams import StreamReader
 
-"""Spaces of images whose samples are colours, where the others have a name or a table of them."""
-
 
 class ResourceRewriter:
     """Swaps the colours of resource objects of one document, each object once."""

@@ -38,6 +38,7 @@ def match_readings(
     tables: Table | Sequence[Table],
     *,
     known: Sequence[SheetReadings] = (),
+    noise: float = INSTRUMENT_NOISE,
 ) -> Matched:
     """Take a file's tables as the readings of a sheet.
 
@@ -49,6 +50,8 @@ def match_readings(
         All tables of the file, as :func:`inkaccord.sheets.tables.read_tables` gives them.
     known
         Earlier readings of the same swatches, to compare with.
+    noise
+        Standard deviation expected of a reading, ΔE00.
 
     Returns
     -------
@@ -89,7 +92,7 @@ def match_readings(
         ),
         conditions=conditions,
         wavelengths_nm=None if wavelengths is None else tuple(wavelengths.tolist()),
-        noise=INSTRUMENT_NOISE,
+        noise=noise,
         device=said.device,
         read_on=said.read_on,
     )
