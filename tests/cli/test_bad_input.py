@@ -8,9 +8,11 @@ import pytest
 @pytest.mark.parametrize(
     ("data", "words"),
     [
-        (b"", "cannot be read as a PDF"),
+        (b"", "cannot be read as a PDF: it is empty"),
         (b"%PDF-1.7\n" + b"\0" * 500, "cannot be read as a PDF"),
-        (b"GIF89a", "cannot be read as a PDF"),
+        (b"GIF89a", "cannot be read as a PDF: it is a GIF picture"),
+        (b"\xff\xd8\xff\xe0" + b"0" * 500, "it is a JPEG picture, whatever its name says"),
+        (b"\n<!DOCTYPE html><p>", "it is a web page"),
     ],
 )
 def test_artwork_that_is_no_pdf(order, inkaccord, data, words):

@@ -15,8 +15,8 @@ class Merge(Frozen):
     data: Annotated[
         str,
         Field(
-            description="CSV in UTF-8, from the order's folder: names of columns, then a line for "
-            "each copy",
+            description="CSV, in UTF-8 or marked UTF-16, from the order's folder: names of "
+            "columns, then a line for each copy",
             min_length=1,
         ),
     ]

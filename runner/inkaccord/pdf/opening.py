@@ -10,6 +10,7 @@ from typing import Any
 
 import pikepdf
 
+from inkaccord.beginnings import head_of, what_begins
 from inkaccord.diagnostics import Diagnostic, Place, error, note, warning
 from inkaccord.errors import FileError
 from inkaccord.files import as_given, check_is_file, check_name
@@ -155,6 +156,9 @@ def _no_pdf(source: Path | bytes, problem: Exception, place: Place) -> FileError
             place=place,
             in_program="save a copy that is not encrypted",
         )
+    with contextlib.suppress(OSError):
+        if (other := what_begins(head_of(source))) and other != "a PDF":
+            words = f"it is {other}, whatever its name says"
     return FileError.of(
         "not-a-pdf",
         f"the file cannot be read as a PDF: {words}",

@@ -30,6 +30,25 @@ def test_a_letter_is_one_letter_however_it_was_typed():
     assert rows("name\nZoe\u0308\n") == [{"name": "Zo\u00eb"}]
 
 
+@pytest.mark.parametrize("form", ["utf-16-le", "utf-16-be", "utf-8"])
+def test_a_table_may_be_marked_as_spreadsheets_mark_it(form):
+    assert rows(("\ufeffname\ttown\nZoë\tKraków\n").encode(form)) == [
+        {"name": "Zoë", "town": "Kraków"}
+    ]
+
+
+@pytest.mark.parametrize(
+    ("data", "what"),
+    [
+        (b"PK\3\4\x14\0\xff", "a packed file, such as a spreadsheet"),
+        (b"\xff\xd8\xff\xe0", "a JPEG"),
+    ],
+)
+def test_of_what_is_no_table_it_is_said_what_it_is(data, what):
+    with pytest.raises(OrderError, match=what):
+        rows(data)
+
+
 def test_lines_are_counted_where_a_cell_has_several():
     table = read_table(b'name\n"Ann\nEk"\nBo\n', "guests.csv")
     assert [(record.line, record.cells["name"]) for record in table.records] == [

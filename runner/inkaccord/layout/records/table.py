@@ -1,5 +1,6 @@
 """A table of records: a CSV file with a line for each copy, and every mistake in it in one go."""
 
+import codecs
 import csv
 import io
 import unicodedata
@@ -7,6 +8,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from inkaccord.beginnings import head_of, what_begins
 from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.errors import OrderError
 from inkaccord.words import counted, joined, thousands
@@ -41,9 +43,9 @@ class RecordTable:
 def read_table(data: bytes, name: str) -> RecordTable:
     """Read a CSV file: names of columns first, then a line for each record.
 
-    Commas, semicolons or tabs part the cells, whichever the first line has most of. Empty lines
-    are left out. Letters are composed (Unicode normal form C), so that an é is one letter however
-    it was typed.
+    It is in UTF-8, or in UTF-16 with its mark. Commas, semicolons or tabs part the cells, whichever
+    the first line has most of. Empty lines are left out. Letters are composed (Unicode normal form
+    C), so that an é is one letter however it was typed.
 
     Raises
     ------
@@ -84,9 +86,18 @@ def told(findings: Sequence[Diagnostic]) -> list[Diagnostic]:
 
 
 def _text(data: bytes, name: str) -> str:
+    marked = data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))  # as spreadsheets mark it
     try:
-        return unicodedata.normalize("NFC", data.decode("utf-8-sig"))
+        text = data.decode("utf-16" if marked else "utf-8-sig")
+        return unicodedata.normalize("NFC", text)
     except UnicodeDecodeError as problem:
+        if other := what_begins(head_of(data)):
+            raise OrderError.of(
+                "table-encoding",
+                f"it is {other}, and no table",
+                place=Place(file=name),
+                hint=_SAVE_AGAIN,
+            ) from problem
         line = data.count(b"\n", 0, problem.start) + 1
         raise OrderError.of(
             "table-encoding",
