@@ -186,6 +186,19 @@ def test_a_colour_of_the_order_is_asked_for_by_its_name(here):
         assert (code, said in err) == (2, True), err
 
 
+def test_of_a_colour_of_the_order_looks_on_its_own_pairs_count_as_in_its_run(here):
+    (here / "order.yaml").write_text(ORDER, "utf-8")
+    of_order = ("--order", "order.yaml")
+    assert inkaccord("record", "K7Q-XM3", "--pick", "roof=B5", *HERE)[0] == 0
+    (before,) = asked("order roof", "--pair", KRAFT, *of_order)["asked"]
+    assert inkaccord("record", "BCD-FGH", "--pick", "roof=C3", *HERE)[0] == 0
+    (after,) = asked("order roof", "--pair", KRAFT, *of_order)["asked"]
+    assert after == before, "what the order left counts no more in it"
+    assert inkaccord("book", "add", "roof", "--by-eye", "the roof", *HERE)[0] == 0
+    (of_all,) = asked("book roof", "--pair", KRAFT)["asked"]
+    assert of_all["lab"] != before["lab"], "the book's own counts all of them"
+
+
 def test_an_empty_shelf_knows_no_pair(tmp_path):
     code, _, err = inkaccord("ask", "lab 41 -20 8", "--shelf", tmp_path / "none.sqlite")
     assert code == 2

@@ -2,7 +2,9 @@
 
 import datetime
 import shutil
+from dataclasses import replace
 from pathlib import Path
+from typing import cast
 
 import numpy as np
 import pytest
@@ -12,6 +14,8 @@ from inkaccord.colour.builds import Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.errors import OrderError
 from inkaccord.order.loading import load_order
+from inkaccord.recall.recall import Recall
+from inkaccord.recall.recent import Recent
 from inkaccord.recording.again import LastSeason, begin_again, to_think
 from inkaccord.sheets.model import Pick
 from inkaccord.shelf.store import Shelf
@@ -48,16 +52,16 @@ def test_all_is_taken_over_but_name_and_dates(last: Path, tmp_path: Path) -> Non
     again = load_order(tmp_path / "next" / "order.yaml", {}).order
     assert (again.order, again.date, again.due, again.title) == ("next", TODAY, None, "Spring")
     assert (tmp_path / "next" / "tag.pdf").read_bytes() == (last / "tag.pdf").read_bytes()
-    assert any("2036-04-01" in it.message for it in made.to_think)
+    assert any("1 April 2036" in it.message for it in made.to_think)
     assert any("knows nothing" in it.message for it in made.to_think)
 
 
-def test_colours_that_were_let_go_are_told_together(last: Path, tmp_path: Path) -> None:
+def test_findings_that_were_accepted_are_told_together(last: Path, tmp_path: Path) -> None:
     path = last / "order.yaml"
-    let_go = "pieces.tag.waive: {no-bleed: white rim, thin-line: held}\n"
-    path.write_text(path.read_text("utf-8") + let_go, "utf-8")
+    accepted = "pieces.tag.waive: {no-bleed: white rim, thin-line: held}\n"
+    path.write_text(path.read_text("utf-8") + accepted, "utf-8")
     said = [it.message for it in begin_again(tmp_path / "next", last_of(last), TODAY, {}).to_think]
-    assert "tag: no-bleed and thin-line were let go then, and still are" in said
+    assert "tag: no-bleed and thin-line were accepted then, and still are" in said
 
 
 def test_old_readings_and_changed_artwork_are_to_be_thought_about(
@@ -90,6 +94,21 @@ def test_an_aim_that_rests_on_looks_is_told_with_how_to_hold_it(last: Path, tmp_
     assert swatch is not None
     (printed,) = printed_lab(np.array([swatch.build.values]), Drive.CMYK)
     assert delta_e_2000(np.array(given), printed) < 3.0
+
+
+def test_what_the_pairs_print_is_recalled_and_not_found_out_anew(last: Path) -> None:
+    """The page asks at each look: a suite of five pairs took seconds."""
+    pair = load_order(last / "order.yaml", {}).order.pairs_needed()[0]
+    sheet = sheet_of(30, pair=pair)
+    with Shelf.open(last / "shelf.sqlite") as shelf:
+        shelf.add_sheet(sheet)
+        shelf.record_readings(readings_of(sheet, read_on=DATE))
+        shelf.record_picks([Pick(sheet=sheet.id, colour="kelp", swatch="B5", picked_on=DATE)])
+    recent = Recent(10)
+    season = replace(last_of(last), recall=recent)
+    first = to_think(season, TODAY)
+    nothing = recent.before(cast("Recall", None))  # whoever asks it fails
+    assert to_think(replace(season, recall=nothing), TODAY) == first
 
 
 def test_what_can_not_be_taken_over_writes_nothing(last: Path, tmp_path: Path) -> None:

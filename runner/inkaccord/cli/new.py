@@ -1,5 +1,6 @@
 """``inkaccord new``."""
 
+from contextlib import closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -96,17 +97,16 @@ def _again(settings: Settings, folder: Path, given: tuple[Path, ...]) -> "Begun"
     from inkaccord.recording.again import LastSeason, begin_again
     from inkaccord.recording.places import out_of
     from inkaccord.shelf.place import place_of
+    from inkaccord.unchanged import found_before
 
     if len(given) > 1:
         raise click.UsageError("begin from one earlier order alone, or from artwork")
     loaded = settings.load(given[0])
     run = OutFolder(out_of(loaded)).previous
-    last = LastSeason(
-        loaded,
-        place_of(shelf_place(settings, loaded)),
-        {it.piece: it.sha256 for it in run.artworks} if run is not None else {},
-    )
-    return begin_again(folder, last, today(), settings.outside.vendor_kinds())
+    sums = {it.piece: it.sha256 for it in run.artworks} if run is not None else {}
+    with closing(found_before(loaded)) as before:
+        last = LastSeason(loaded, place_of(shelf_place(settings, loaded)), sums, before)
+        return begin_again(folder, last, today(), settings.outside.vendor_kinds())
 
 
 def _in_the_book(settings: Settings, names: tuple[str, ...]) -> tuple[str, ...]:

@@ -61,6 +61,10 @@ class Asks(Protocol):
         """Return the aim of an order's colour. Raises OrderError ``no-such-colour``."""
         ...
 
+    def pairs_in_order(self) -> tuple[Pair, ...]:
+        """Return the pairs of the named order, whose looks alone count in it."""
+        ...
+
     def sheet(self, sheet_id: str) -> SampleSheet:
         """Return a sheet. Raises OrderError ``no-such-sheet``."""
         ...
@@ -133,7 +137,7 @@ def resolve_colour(wanted: Wanted, source: Asks) -> AskedColour:
         aim = source.aim_in_order(wanted.ordered)
         if aim.from_book is not None:
             return resolve_entry(source.entry(aim.from_book), source)
-        return _aimed(wanted.said, wanted.ordered, aim, source)
+        return _aimed(wanted.said, wanted.ordered, aim, source, source.pairs_in_order())
     if wanted.file is not None:
         thing = read_thing(wanted.file)
         return AskedColour(said=wanted.said, lab=thing.lab, findings=thing.findings)
@@ -149,16 +153,22 @@ def resolve_colour(wanted: Wanted, source: Asks) -> AskedColour:
 
 def resolve_entry(colour: BookColour, source: Asks) -> AskedColour:
     """Return what a colour of the book looks like, as far as its aim is known."""
-    return _aimed(f"{colour.name} of the book", colour.name, colour.aim, source)
+    said = f"{colour.name} of the book"
+    return _aimed(said, colour.name, colour.aim, source, source.pairs())
 
 
-def _aimed(said: str, name: str, aim: Aim, source: Asks) -> AskedColour:
-    """Return what a colour looks like, as far as its aim is known; picks go by its name."""
+def _aimed(
+    said: str, name: str, aim: Aim, source: Asks, looked_on: tuple[Pair, ...]
+) -> AskedColour:
+    """Return what a colour looks like, as far as its aim is known.
+
+    Picks go by its name; those on the pairs ``looked_on`` count.
+    """
     if aim.build is not None and aim.on is not None:
         return print_of(said, aim.build, source.know(aim.on))
     if aim.lab is not None:
         return AskedColour(said=said, lab=aim.lab)
-    picked = picked_aim(name, map(source.know, source.pairs()), place=Place())
+    picked = picked_aim(name, map(source.know, looked_on), place=Place())
     return AskedColour(
         said=said,
         lab=picked.lab,

@@ -11,6 +11,7 @@ from inkaccord.errors import OrderError
 from inkaccord.knowledge.course import follow
 from inkaccord.knowledge.pairs import DEFAULT_INK_LIMIT, UNREAD_PAPER, PairKnowledge
 from inkaccord.order.vendors import Device
+from inkaccord.recall.recall import Recall, computed
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import row_number
 from inkaccord.shelf.kept import PairEvidence
@@ -46,6 +47,7 @@ def know_pair(
     drive: Drive | None = None,
     ink_limit: float | None = None,
     paper: Lab | None = None,
+    recall: Recall = computed,
 ) -> PairKnowledge:
     """Return what is known of a pair that no order describes.
 
@@ -70,6 +72,7 @@ def know_pair(
         picks=evidence.picks,
         sheets=sheets,
         course=follow(kept, Device().drift_tolerance),
+        recall=recall,
     )
 
 

@@ -17,10 +17,11 @@ from inkaccord.order.diary import read_diary
 from inkaccord.order.inputs import OrderInputs
 from inkaccord.order.kinds import VendorKind
 from inkaccord.order.loading import ORDER_FILE, LoadedOrder, load_order
+from inkaccord.recall.recall import Recall, computed
 from inkaccord.shelf.place import ShelfPlace, is_there, place_of
 from inkaccord.shelf.store import Shelf
 from inkaccord.starter.order import Begun, check_is_new
-from inkaccord.words import counted, joined, visible
+from inkaccord.words import counted, day, joined, visible
 
 _MODELINE = "# yaml-language-server:"
 
@@ -37,11 +38,14 @@ class LastSeason:
         Where its shelf is.
     artworks
         SHA-256 of each piece's artwork in its last run; nothing where it never ran.
+    recall
+        What may know what the pairs print.
     """
 
     loaded: LoadedOrder
     shelf: ShelfPlace
     artworks: Mapping[str, str]
+    recall: Recall = computed
 
 
 def begin_again(
@@ -94,7 +98,7 @@ def to_think(last: LastSeason, today: datetime.date) -> tuple[Diagnostic, ...]:
 
 def _dates(loaded: LoadedOrder) -> Iterator[Diagnostic]:
     due = loaded.order.due
-    was = f"last time it was {due}" if due else "last time there was none"
+    was = f"last time it was {day(due)}" if due else "last time there was none"
     yield note("again-due", f"due: say when it is wanted; {was}")
     title = loaded.order.title
     said = f"it is still {title!r}" if title else "it has none yet"
@@ -111,7 +115,12 @@ def _quantities(loaded: LoadedOrder) -> Iterator[Diagnostic]:
     )
     tables = [name for name, piece in order.pieces.items() if piece.merge is not None]
     if tables:
-        yield note("again-records", f"the tables of {joined(tables)} name last time's guests")
+        of = (
+            f"table of {tables[0]} holds"
+            if len(tables) == 1
+            else f"tables of {joined(tables)} hold"
+        )
+        yield note("again-records", f"the {of} last time's records")
 
 
 def _known(last: LastSeason, today: datetime.date) -> dict[Pair, PairKnowledge | None]:
@@ -122,7 +131,7 @@ def _known(last: LastSeason, today: datetime.date) -> dict[Pair, PairKnowledge |
         return dict.fromkeys(pairs)
     with Shelf.open(last.shelf) as shelf:
         holdings = gather(shelf, order, pairs)
-    return {pair: learn_pair(order, holdings, pair) for pair in pairs}
+    return {pair: learn_pair(order, holdings, pair, last.recall) for pair in pairs}
 
 
 def _untrusted(pairs: Mapping[Pair, PairKnowledge | None]) -> Iterator[Diagnostic]:
@@ -175,18 +184,18 @@ def _artwork(last: LastSeason) -> Iterator[Diagnostic]:
 
 
 def _accepted(loaded: LoadedOrder) -> Iterator[Diagnostic]:
-    """Yield what was let go then: it was a decision about that time's prints."""
+    """Yield what was accepted then: it was a decision about that time's prints."""
     for name, piece in loaded.order.pieces.items():
-        if let_go := [*piece.accept, *piece.waive]:
-            were, are = ("was", "is") if len(let_go) == 1 else ("were", "are")
-            words = f"{name}: {joined(let_go)} {were} let go then, and still {are}"
+        if accepted := [*piece.accept, *piece.waive]:
+            were, are = ("was", "is") if len(accepted) == 1 else ("were", "are")
+            words = f"{name}: {joined(accepted)} {were} accepted then, and still {are}"
             yield note("again-accepted", words)
 
 
 def _approved(loaded: LoadedOrder) -> Iterator[Diagnostic]:
     last = read_diary(loaded.path).approval
     if last is not None:
-        said = f"{last.by} approved last time's on {last.on}; this one is to be approved anew"
+        said = f"{last.by} approved last time's on {day(last.on)}; this one is to be approved anew"
         yield note("again-approval", f"approval: {said}")
 
 

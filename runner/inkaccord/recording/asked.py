@@ -18,6 +18,7 @@ from inkaccord.order.colours import Aim
 from inkaccord.order.mistakes import suggest
 from inkaccord.order.model import Order
 from inkaccord.order.wanted import Wanted
+from inkaccord.recall.recall import Recall, computed
 from inkaccord.recording.intake import device_of
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.shelf.store import Shelf
@@ -53,18 +54,19 @@ class Answers:
 class AskedShelf:
     """An open shelf and the named order, as :class:`inkaccord.knowledge.asking.Asks` wants them.
 
-    ``same_place`` is what a command on the screen adds to be about the same shelf.
+    ``same_place`` is what a command on the screen adds to be about the same shelf; ``recall`` may
+    know what the pairs print.
     """
 
     shelf: Shelf
     order: Order | None = None
     same_place: str = ""
+    recall: Recall = computed
     _known: dict[Pair, PairKnowledge] = field(default_factory=dict)
 
     def pairs(self) -> tuple[Pair, ...]:
         """Return the pairs that the shelf has sheets of, and those of the named order."""
-        ordered = self.order.pairs_needed() if self.order is not None else ()
-        return tuple(sorted({*self.shelf.pairs(), *ordered}, key=str))
+        return tuple(sorted({*self.shelf.pairs(), *self.pairs_in_order()}, key=str))
 
     def know(self, pair: Pair) -> PairKnowledge:
         """Return what is known of a pair. Raises OrderError ``unknown-pair``, with near names."""
@@ -91,6 +93,10 @@ class AskedShelf:
                 hint=suggest(name, self.order.colours),
             )
         return self.order.colours[name].aim
+
+    def pairs_in_order(self) -> tuple[Pair, ...]:
+        """Return the pairs of the named order, whose looks alone count in it."""
+        return () if self.order is None else self.order.pairs_needed()
 
     def sheet(self, sheet_id: str) -> SampleSheet:
         """Return a sheet. Raises OrderError ``no-such-sheet``."""
@@ -133,7 +139,7 @@ class AskedShelf:
         return tuple(answer(asked, it) for it in known)
 
     def _learned(self, pair: Pair) -> PairKnowledge:
-        known = learned(self.shelf, pair, self.order)
+        known = learned(self.shelf, pair, self.order, recall=self.recall)
         others = [str(it) for it in self.pairs()]
         if str(known.pair) not in others:
             first = quoted("inkaccord", "swatches", str(pair), "--count", "40")
@@ -154,6 +160,7 @@ def learned(
     drive: Drive | None = None,
     ink_limit: float | None = None,
     paper: Lab | None = None,
+    recall: Recall = computed,
 ) -> PairKnowledge:
     """Return what is known of a pair: by the shelf, by an order that has its device, as told.
 
@@ -162,7 +169,7 @@ def learned(
     """
     if order is not None and device_of(pair, order) is not None:
         pair = order.pair(pair)
-        known = learn_pair(order, gather(shelf, order, [pair]), pair)
+        known = learn_pair(order, gather(shelf, order, [pair]), pair, recall)
         return with_told(known, drive=drive, ink_limit=ink_limit, paper=paper)
     evidence = shelf.evidence_of([pair])[pair]
-    return know_pair(evidence, pair, drive=drive, ink_limit=ink_limit, paper=paper)
+    return know_pair(evidence, pair, drive=drive, ink_limit=ink_limit, paper=paper, recall=recall)

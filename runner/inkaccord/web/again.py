@@ -1,5 +1,7 @@
 """An order made once more: what to think about, and a new folder with all of the last one."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 from starlette.concurrency import run_in_threadpool
@@ -12,14 +14,14 @@ from inkaccord.order.loading import ORDER_FILE
 from inkaccord.recording.again import LastSeason, begin_again, to_think
 from inkaccord.today import today
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import OrderOnPage, Studio, asked_order
+from inkaccord.web.studio import OrderOnPage, Studio, asked_order, recalled
 
 
 def again_page(request: Request) -> Response:
     """Say what must be thought about, and ask for a name. Raises OrderError ``one-order``."""
     order, studio = asked_order(request), request.app.state.studio
     studio.folder_for_another()
-    return _asking(order)
+    return _asking(request, order)
 
 
 async def again(request: Request) -> Response:
@@ -28,32 +30,40 @@ async def again(request: Request) -> Response:
     form = await request.form()
     name = str(form.get("name", ""))
     try:
-        path = await run_in_threadpool(_begin, studio, order, name)
+        path = await run_in_threadpool(_begin, request, studio, order, name)
     except InkaccordError as problem:
-        return await run_in_threadpool(_asking, order, name, problem)
+        return await run_in_threadpool(_asking, request, order, name, problem)
     return RedirectResponse(f"/order/{studio.at(path).key}/text", 303)
 
 
-def _begin(studio: Studio, order: OrderOnPage, name: str) -> Path:
+def _begin(request: Request, studio: Studio, order: OrderOnPage, name: str) -> Path:
     studio.folder_for_another()
     folder = order.path.parent.parent / safe_name(name)
-    begin_again(folder, _last(order), today(), order.plugins.vendor_kinds())
+    with _last(request, order) as last:
+        begin_again(folder, last, today(), order.plugins.vendor_kinds())
     return folder / ORDER_FILE
 
 
-def _last(order: OrderOnPage) -> LastSeason:
+@contextmanager
+def _last(request: Request, order: OrderOnPage) -> Iterator[LastSeason]:
     made = order.run.artworks if order.run is not None else ()
-    return LastSeason(order.loaded, order.shelf, {it.piece: it.sha256 for it in made})
+    sums = {it.piece: it.sha256 for it in made}
+    with recalled(request.app.state.recent, order.loaded) as recall:
+        yield LastSeason(order.loaded, order.shelf, sums, recall)
 
 
-def _asking(order: OrderOnPage, name: str = "", problem: InkaccordError | None = None) -> Response:
+def _asking(
+    request: Request, order: OrderOnPage, name: str = "", problem: InkaccordError | None = None
+) -> Response:
     if order.trouble is not None:
         raise order.trouble
+    with _last(request, order) as last:
+        thoughts = to_think(last, today())
     return page(
         "again.html",
         200 if problem is None else 409,
         order=order,
         name=name,
-        thoughts=to_think(_last(order), today()),
+        thoughts=thoughts,
         findings=problem.findings if problem else (),
     )

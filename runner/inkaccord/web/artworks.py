@@ -1,7 +1,7 @@
 """The artwork of an order's pieces as the page shows it: what it holds, and its pictures."""
 
 from collections.abc import Iterable, Mapping
-from contextlib import closing, suppress
+from contextlib import suppress
 from functools import lru_cache
 from pathlib import Path
 from typing import NamedTuple
@@ -18,8 +18,7 @@ from inkaccord.foresight.palette import PaletteColour, paints_of
 from inkaccord.foresight.taking_stock import held_in
 from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.recall.recent import Recent
-from inkaccord.unchanged import found_before
-from inkaccord.web.studio import OrderOnPage, asked_order
+from inkaccord.web.studio import OrderOnPage, asked_order, recalled
 from inkaccord.workbench import Workbench
 
 LONGEST_PX = 440
@@ -43,8 +42,8 @@ def held_by(order: OrderOnPage, recent: Recent) -> dict[str, Inventory]:
     run has looked through is not looked through again.
     """
     found: dict[str, Inventory] = {}
-    with closing(found_before(order.loaded)) as before:
-        bench = Workbench(order.loaded, recall=recent.before(before))
+    with recalled(recent, order.loaded) as recall:
+        bench = Workbench(order.loaded, recall=recall)
         for name, piece in order.loaded.order.pieces.items():
             with suppress(InkaccordError):  # 'check' says why
                 found[name] = held_in(bench, bench.artwork_as_given(name), piece.artwork)

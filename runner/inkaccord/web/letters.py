@@ -1,7 +1,5 @@
 """A page for whoever made each artwork: how it was understood, and what to change."""
 
-from contextlib import closing
-
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -9,16 +7,15 @@ from inkaccord.errors import InkaccordError
 from inkaccord.files import zipped
 from inkaccord.foresight.ahead import check_whole
 from inkaccord.report.artwork_letter import artwork_letters
-from inkaccord.unchanged import found_before
-from inkaccord.web.studio import asked_order
+from inkaccord.web.studio import asked_order, recalled
 from inkaccord.workbench import Workbench
 
 
 def save_letters(request: Request) -> Response:
     """Send the letters that ``check --letters`` writes, in a zip."""
     loaded = asked_order(request).with_book()
-    with closing(found_before(loaded)) as before:
-        bench = Workbench(loaded, recall=request.app.state.recent.before(before))
+    with recalled(request.app.state.recent, loaded) as recall:
+        bench = Workbench(loaded, recall=recall)
         try:
             said = check_whole(loaded, bench)
         except InkaccordError as problem:  # wanted most of all where something is wrong

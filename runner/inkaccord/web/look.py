@@ -25,6 +25,7 @@ from inkaccord.knowledge.apart import look_of
 from inkaccord.knowledge.holdings import gather
 from inkaccord.knowledge.pairs import learn_pair
 from inkaccord.knowledge.picking import Picked
+from inkaccord.recall.recent import Recent
 from inkaccord.recording.looking import (
     LIGHT,
     WHO,
@@ -40,7 +41,7 @@ from inkaccord.sheets.model import Pick, SampleSheet, Swatch
 from inkaccord.sheets.reading.pick_text import in_words
 from inkaccord.shelf.store import Shelf
 from inkaccord.web.rendering import page
-from inkaccord.web.studio import MOST_TYPED, OrderOnPage, asked_order
+from inkaccord.web.studio import MOST_TYPED, OrderOnPage, asked_order, recalled
 from inkaccord.web.typed import typed_day, typed_number
 from inkaccord.web.undoing import told
 
@@ -121,6 +122,7 @@ class Scene:
     sitting: Sitting
     asked: str | None
     """The number of a question that is to be answered again; None for the first open one."""
+    recent: Recent
 
     @cached_property
     def looking(self) -> Looking:
@@ -194,7 +196,9 @@ class Scene:
         order, pair = self.order.loaded.order, self.sheet.pair
         if pair not in order.pairs_needed():
             return None
-        return learn_pair(order, gather(self.shelf, order, [pair]), pair).picked(colour)
+        with recalled(self.recent, self.order.loaded) as recall:  # else each tap fits the pair anew
+            holdings = gather(self.shelf, order, [pair])
+            return learn_pair(order, holdings, pair, recall).picked(colour)
 
     @cached_property
     def model(self) -> Predictor:
@@ -217,7 +221,9 @@ def look(request: Request) -> Response:
             return _asking(request, order, shelf, sheet)
         try:
             sitting = Sitting.of(query.multi_items())
-            return _shown(Scene(order, shelf, sheet, sitting, query.get("q")))
+            return _shown(
+                Scene(order, shelf, sheet, sitting, query.get("q"), request.app.state.recent)
+            )
         except OrderError as problem:
             return _asking(request, order, shelf, sheet, problem)
 
@@ -265,7 +271,9 @@ def _answer(request: Request, form: FormData) -> Response:
     order, sitting = asked_order(request), Sitting.of(form.multi_items())
     with Shelf.open(order.shelf, by=sitting.by) as shelf:
         sheet = shelf.sheet(request.path_params["sheet"])
-        scene = Scene(order, shelf, sheet, sitting, str(form.get("q", "")))
+        scene = Scene(
+            order, shelf, sheet, sitting, str(form.get("q", "")), request.app.state.recent
+        )
         number = scene.number
         if number is None:
             raise OrderError.of("not-asked", "that is not asked any more", hint="go on")

@@ -1,7 +1,7 @@
 """What a start of the page was opened on: orders in one folder, and the plugins that read them."""
 
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
@@ -18,6 +18,7 @@ from inkaccord.order.loading import ORDER_FILE, LoadedOrder, load_order
 from inkaccord.order.model import Order
 from inkaccord.out_folder import OutFolder
 from inkaccord.plugins import Plugins
+from inkaccord.recall.recent import Recent
 from inkaccord.recording.asked import AskedShelf
 from inkaccord.recording.from_book import with_book
 from inkaccord.recording.places import out_of, shelf_of
@@ -25,7 +26,7 @@ from inkaccord.run.record import Run
 from inkaccord.run.sending import with_sent
 from inkaccord.shelf.place import ShelfPlace, place_of
 from inkaccord.shelf.store import Shelf
-from inkaccord.unchanged import RunInputs, is_overtaken
+from inkaccord.unchanged import RunInputs, found_before, is_overtaken
 
 MOST_TYPED = 200
 """Characters that are kept of a place or a reason."""
@@ -178,12 +179,23 @@ def asked_order(request: Request) -> OrderOnPage:
     return studio.order(request.path_params["order"])
 
 
+@contextmanager
+def recalled(recent: Recent, loaded: LoadedOrder | None) -> Iterator[Recent]:
+    """Give what the page found out lately, and what the last run of an order did."""
+    if loaded is None:
+        yield recent
+        return
+    with closing(found_before(loaded)) as before:
+        yield recent.before(before)
+
+
 @dataclass(frozen=True)
 class ShelfOnPage:
     """A shelf that is asked from an order's page, or from the studio's own, without an order."""
 
     place: ShelfPlace
     plugins: Plugins
+    recent: Recent
     order: OrderOnPage | None = None
 
     @property
@@ -206,8 +218,9 @@ class ShelfOnPage:
     @contextmanager
     def opened(self) -> Iterator[AskedShelf]:
         """Open it, to be asked."""
-        with Shelf.open(self.place) as shelf:
-            yield AskedShelf(shelf, self.known)
+        loaded = None if self.order is None else self.order.loaded
+        with Shelf.open(self.place) as shelf, recalled(self.recent, loaded) as recall:
+            yield AskedShelf(shelf, self.known, recall=recall)
 
 
 def asked_shelf(request: Request) -> ShelfOnPage:
@@ -220,7 +233,8 @@ def asked_shelf(request: Request) -> ShelfOnPage:
 
 def shelf_about(request: Request, order: OrderOnPage | None) -> ShelfOnPage:
     """Return an order's shelf; without one the usual."""
+    recent: Recent = request.app.state.recent
     if order is not None:
-        return ShelfOnPage(order.shelf, order.plugins, order)
+        return ShelfOnPage(order.shelf, order.plugins, recent, order)
     studio: Studio = request.app.state.studio
-    return ShelfOnPage(place_of(shelf_of(None, studio.shelf)), studio.plugins)
+    return ShelfOnPage(place_of(shelf_of(None, studio.shelf)), studio.plugins, recent)
