@@ -1,8 +1,7 @@
 """An order begun from artwork: a piece for each file, and the colours that must agree."""
 
 import datetime
-import io
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
@@ -219,53 +218,64 @@ def _written(
     greys: Sequence[BegunColour],
     finishes: Mapping[str, FinishKind],
 ) -> str:
-    out = io.StringIO()
     name = safe_name(written_as)
     title = "" if written_as == name else f"title: {as_yaml(written_as)}\n"
-    out.write(
+    head = (
         "# Begun from artwork. 'inkaccord check' says what is wrong with it, 'inkaccord run' does\n"
         "# what can be done now. Every field: docs/job-file.md\n\n"
         f"order: {as_yaml(name)}\n{title}"
         f"date: {today.isoformat()}\nsuites: 50   # complete sets\n\n"
     )
+    parts = (_colours_written(ordered, greys), _finishes_written(finishes))
+    return "".join(
+        (head, *(it for part in parts for it in part), *_pieces_written(pieces, finishes))
+    )
+
+
+def _colours_written(ordered: Sequence[BegunColour], greys: Sequence[BegunColour]) -> Iterator[str]:
     if ordered:
-        out.write("# Each colour that must agree: name it, and say what it should look like.\n")
-        out.write("colours:\n")
+        yield "# Each colour that must agree: name it, and say what it should look like.\n"
+        yield "colours:\n"
     else:
-        out.write(_COLOURLESS)
+        yield _COLOURLESS
     for called, colour in _called(ordered[:MOST_COLOURS]).items():
-        seen = ", ".join(colour.pieces)
-        out.write(f"  {called}:   # {colour.area_mm2 / 100:.1f} cm² on {seen}\n")
-        out.write(f"    aim: {as_yaml(first_aim(colour.paint, f'{DEVICE}@{STOCK}'))}\n")
-        out.write(f"    in_artwork: [{as_yaml(str(colour.paint))}]\n")
+        yield f"  {called}:   # {colour.area_mm2 / 100:.1f} cm² on {', '.join(colour.pieces)}\n"
+        yield f"    aim: {as_yaml(first_aim(colour.paint, f'{DEVICE}@{STOCK}'))}\n"
+        yield f"    in_artwork: [{as_yaml(str(colour.paint))}]\n"
     if rest := ordered[MOST_COLOURS:]:
-        out.write(f"# Smaller ones: {'; '.join(str(it.paint) for it in rest)}\n")
+        yield f"# Smaller ones: {'; '.join(str(it.paint) for it in rest)}\n"
     if greys:
-        out.write(f"\nkeep: [{', '.join(as_yaml(str(it.paint)) for it in greys)}]   # left alone\n")
+        yield f"\nkeep: [{', '.join(as_yaml(str(it.paint)) for it in greys)}]   # left alone\n"
+
+
+def _finishes_written(finishes: Mapping[str, FinishKind]) -> Iterator[str]:
     if finishes:
-        out.write(
-            "\n# By their names no colours. One that is belongs under 'colours'.\nfinishes:\n"
-        )
+        yield "\n# By their names no colours. One that is belongs under 'colours'.\nfinishes:\n"
     names = distinct(map(short_name, finishes))
     for called, (plate, kind) in zip(names, finishes.items(), strict=True):
         said = {"finish": kind.value, "in_artwork": f"spot {plate}"}
-        out.write(f"  {as_yaml(called)}: {as_yaml(said)}\n")
+        yield f"  {as_yaml(called)}: {as_yaml(said)}\n"
+
+
+def _pieces_written(
+    pieces: Sequence[BegunPiece], finishes: Mapping[str, FinishKind]
+) -> Iterator[str]:
+    """Yield the pieces, and before them what they are to be printed on and by whom."""
     sheet = _sheet(pieces)
     takes = {kind.value: "as-drawn" for kind in finishes.values()}
     does = f"    finishes: {as_yaml(takes)}   # ask whether it does them\n" if takes else ""
-    out.write(
+    yield (
         f"\n# Stand-ins: name the stock, the vendor and its printer.\nstocks:\n"
         f"  {STOCK}: {{size: {sheet}}}\n\nvendors:\n  {VENDOR}:\n{does}    devices:\n"
         f"      {DEVICE}: {{sheets: [{sheet}]}}\n\npieces:\n"
     )
     for piece in pieces:
-        out.write(f"  {piece.name}:\n    artwork: {as_yaml(piece.file)}\n")
-        out.write(f"    trim: {plain_size(piece.trim)}")
-        out.write("\n" if piece.has_trim_box else "   # the whole page: it has no TrimBox\n")
+        yield f"  {piece.name}:\n    artwork: {as_yaml(piece.file)}\n"
+        yield f"    trim: {plain_size(piece.trim)}"
+        yield "\n" if piece.has_trim_box else "   # the whole page: it has no TrimBox\n"
         if piece.pages > 2:
-            out.write(f"    # It has {piece.pages} pages: 'records' if each is another copy.\n")
-        out.write(f"    device: {DEVICE}\n    stock: {STOCK}\n")
-    return out.getvalue()
+            yield f"    # It has {piece.pages} pages: 'records' if each is another copy.\n"
+        yield f"    device: {DEVICE}\n    stock: {STOCK}\n"
 
 
 def _called(colours: Sequence[BegunColour]) -> Mapping[str, BegunColour]:

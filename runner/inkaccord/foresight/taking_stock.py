@@ -61,19 +61,7 @@ def take_stock(order: Order, bench: Bench) -> Collected:
             failed[name] = UNUSABLE
             findings += about_artwork(problem, bench.place("pieces", name, "artwork"))
             continue
-        artworks.append(
-            PieceArtwork(
-                piece=name,
-                path=piece.artwork,
-                sha256=sha256_of(bench.artwork_as_given(name)),
-                pages=len(found.pages),
-                photographs=len(found.pictures),
-                colours=tuple(colour for _, colour in identify(order, name, found)),
-                program=found.program,
-                groups=found.groups,
-                signed=found.signed,
-            )
-        )
+        artworks.append(_artwork_of(order, bench, name, found))
         said = levelled(found.findings, order.jobs[name].vendor.levels)
         said = [waived(it, name, piece.waive) for it in said]
         findings += said
@@ -82,28 +70,12 @@ def take_stock(order: Order, bench: Bench) -> Collected:
     slips = tuple(misspelt_spots(order, _spots(artworks)))
     findings += [it.finding(bench.place(*it.field)) for it in slips]
     for artwork in artworks:
-        place = bench.place("pieces", artwork.piece, "artwork")
-        if is_converted(artwork) and CODE not in order.pieces[artwork.piece].waive:
-            findings += advised([said_of_conversion(artwork, place)], artwork.program)
-            failed[artwork.piece] = "its program converted all colours when it exported"
-            continue
-        if artwork.signed and _SIGNED not in order.pieces[artwork.piece].waive:
-            findings += advised([_said_of_signature(artwork, place)], artwork.program)
-            failed[artwork.piece] = SIGNATURE_BREAKS
-            continue
-        findings += remarks(order, _but(artwork, slips), place)
-        waive = order.pieces[artwork.piece].waive
-        of_white = white_and_stock(order, artwork, bench)
-        findings += [waived(one, artwork.piece, waive) for one in of_white]
-        if untaken := [it for it in not_taken(order, artwork, bench) if it.code not in waive]:
-            findings += untaken
-            failed[artwork.piece] = NOT_TAKEN
-        held = _held(order, artwork, bench)
-        if held:
+        said, why, inks_unknown = _judged(order, bench, artwork, slips)
+        findings += said
+        if why:
+            failed[artwork.piece] = why
+        if inks_unknown:
             unknown.add(artwork.piece)
-        if wrong := [it for it in held if it.code not in order.pieces[artwork.piece].waive]:
-            findings += [at_artwork(it, place) for it in wrong]
-            failed[artwork.piece] = INKS_UNKNOWN
     if len(artworks) == len(bench.order.pieces):  # else nobody knows what the others hold
         findings += _unused(order, artworks, slips, bench)
     return Collected(
@@ -112,6 +84,43 @@ def take_stock(order: Order, bench: Bench) -> Collected:
         inks_unknown=frozenset(unknown),
         findings=tuple(findings),
     )
+
+
+def _artwork_of(order: Order, bench: Bench, name: str, found: Inventory) -> PieceArtwork:
+    return PieceArtwork(
+        piece=name,
+        path=order.pieces[name].artwork,
+        sha256=sha256_of(bench.artwork_as_given(name)),
+        pages=len(found.pages),
+        photographs=len(found.pictures),
+        colours=tuple(colour for _, colour in identify(order, name, found)),
+        program=found.program,
+        groups=found.groups,
+        signed=found.signed,
+    )
+
+
+def _judged(
+    order: Order, bench: Bench, artwork: PieceArtwork, slips: Sequence[Misspelt]
+) -> tuple[list[Diagnostic], str, bool]:
+    """Return what is said of an artwork, why it can't go, and whether its inks are unknown."""
+    waive = order.pieces[artwork.piece].waive
+    place = bench.place("pieces", artwork.piece, "artwork")
+    if is_converted(artwork) and CODE not in waive:
+        said = advised([said_of_conversion(artwork, place)], artwork.program)
+        return said, "its program converted all colours when it exported", False
+    if artwork.signed and _SIGNED not in waive:
+        said = advised([_said_of_signature(artwork, place)], artwork.program)
+        return said, SIGNATURE_BREAKS, False
+    findings = list(remarks(order, _but(artwork, slips), place))
+    of_white = white_and_stock(order, artwork, bench)
+    findings += [waived(one, artwork.piece, waive) for one in of_white]
+    untaken = [it for it in not_taken(order, artwork, bench) if it.code not in waive]
+    held = _held(order, artwork, bench)
+    wrong = [it for it in held if it.code not in waive]
+    findings += [*untaken, *(at_artwork(it, place) for it in wrong)]
+    why = INKS_UNKNOWN if wrong else NOT_TAKEN if untaken else ""
+    return findings, why, bool(held)
 
 
 def _said_of_signature(artwork: PieceArtwork, place: Place) -> Diagnostic:

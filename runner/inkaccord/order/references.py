@@ -24,15 +24,60 @@ def check_references(source: Source, vendors: Mapping[str, Vendor | None]) -> li
 
 
 def _check(source: Source, vendors: Mapping[str, Vendor | None]) -> Iterator[Diagnostic]:
-    data = source.data
-    stocks = set(_mapping(data, "stocks"))
-    owners: dict[str, list[str]] = {}
-    complete = True
+    owners = _owners(source, vendors)
+    known = _Known(source, vendors, owners)
+    yield from _owned_twice(source, owners)
     for vendor, profile in vendors.items():
-        written = _mapping(_mapping(data, "vendors").get(vendor), "devices")
-        complete = complete and (profile is not None or bool(written))
-        for device in profile.devices if profile else written:
+        for device, described in (profile.devices if profile else {}).items():
+            for number, stock in enumerate(described.stocks):
+                at = ("vendors", vendor, "devices", device, "stocks", number)
+                yield from known.stock(stock, at)
+    used: set[str] = set()
+    for name, piece in _mapping(source.data, "pieces").items():
+        yield from _accepted(source, name, piece)
+        device, stock = _get(piece, "device"), _get(piece, "stock")
+        yield from known.device(device, ("pieces", name, "device"))
+        yield from known.stock(stock, ("pieces", name, "stock"))
+        if isinstance(stock, str):
+            used.add(stock)
+        if isinstance(device, str) and isinstance(stock, str) and stock in known.stocks:
+            pair = Pair(device=device, stock=stock)
+            yield from _taken(source, vendors, owners, pair, ("pieces", name, "stock"))
+    for pair, path in _pairs_named(source.data):
+        yield from known.device(pair.device, path)
+        yield from known.stock(pair.stock, path)
+        if pair.stock in known.stocks:
+            yield from _taken(source, vendors, owners, pair, path)
+        used.add(pair.stock)
+    yield from _under(source)
+    yield from _shared_paints(source)
+    yield from _assembled(source)
+    yield from _going(source)
+    for stock in sorted(known.stocks - used):
+        yield warning(
+            "unused-stock",
+            "no piece is printed on this stock",
+            place=source.place(("stocks", stock)),
+            hint="remove it, or print a piece on it",
+        )
+
+
+def _devices(source: Source, vendor: str, profile: Vendor | None) -> Mapping[str, Any]:
+    """Return the devices of a vendor: by its profile, or as far as the file can be read."""
+    written = _mapping(_mapping(source.data, "vendors").get(vendor), "devices")
+    return profile.devices if profile else written
+
+
+def _owners(source: Source, vendors: Mapping[str, Vendor | None]) -> Mapping[str, list[str]]:
+    """Return every device with the vendors that have it."""
+    owners: dict[str, list[str]] = {}
+    for vendor, profile in vendors.items():
+        for device in _devices(source, vendor, profile):
             owners.setdefault(device, []).append(vendor)
+    return owners
+
+
+def _owned_twice(source: Source, owners: Mapping[str, list[str]]) -> Iterator[Diagnostic]:
     for device, names in owners.items():
         if len(names) > 1:
             yield error(
@@ -42,70 +87,55 @@ def _check(source: Source, vendors: Mapping[str, Vendor | None]) -> Iterator[Dia
                 hint="give each device a name of its own, such as "
                 f"'{names[1]}-{device}': colour knowledge is kept under it",
             )
-    known_devices = set(owners)
 
-    def device_known(name: Any, path: Path_) -> Iterator[Diagnostic]:
-        if isinstance(name, str) and name not in known_devices and complete:
-            yield error(
-                "unknown-device",
-                f"there is no device '{name}'",
-                place=source.place(path),
-                hint=suggest(name, known_devices),
-            )
 
-    def stock_known(name: Any, path: Path_) -> Iterator[Diagnostic]:
-        if isinstance(name, str) and name not in stocks:
-            yield error(
-                "unknown-stock",
-                f"there is no stock '{name}'",
-                place=source.place(path),
-                hint=suggest(name, stocks),
-            )
-
-    for vendor, profile in vendors.items():
-        for device, described in (profile.devices if profile else {}).items():
-            for number, stock in enumerate(described.stocks):
-                yield from stock_known(
-                    stock, ("vendors", vendor, "devices", device, "stocks", number)
-                )
-    used: set[str] = set()
-    for name, piece in _mapping(data, "pieces").items():
-        yield from _accepted(source, name, piece)
-        device, stock = _get(piece, "device"), _get(piece, "stock")
-        yield from device_known(device, ("pieces", name, "device"))
-        yield from stock_known(stock, ("pieces", name, "stock"))
-        if isinstance(stock, str):
-            used.add(stock)
-        if isinstance(device, str) and isinstance(stock, str) and stock in stocks:
-            pair, at = Pair(device=device, stock=stock), ("pieces", name, "stock")
-            yield from _taken(source, vendors, owners, pair, at)
-    pairs: list[tuple[Any, Path_]] = [
+def _pairs_named(data: Any) -> Iterator[tuple[Pair, Path_]]:
+    """Yield each pair that an order speaks of apart from its pieces, and where."""
+    said: list[tuple[Any, Path_]] = [
         (_get(_get(colour, "aim"), "on"), ("colours", name, "aim", "on"))
         for name, colour in _mapping(data, "colours").items()
     ]
-    pairs.append((_get(data, "photographs_from"), ("photographs_from",)))
-    for on, path in pairs:
+    for on, path in (*said, (_get(data, "photographs_from"), ("photographs_from",))):
         if isinstance(on, str):
             try:
                 pair = Pair.parse(on)
             except ValueError:
                 continue  # the model says so
-            yield from device_known(pair.device, path)
-            yield from stock_known(pair.stock, path)
-            if pair.stock in stocks:
-                yield from _taken(source, vendors, owners, pair, path)
-            used.add(pair.stock)
-    yield from _under(source)
-    yield from _shared_paints(source)
-    yield from _assembled(source)
-    yield from _going(source)
-    for stock in sorted(stocks - used):
-        yield warning(
-            "unused-stock",
-            "no piece is printed on this stock",
-            place=source.place(("stocks", stock)),
-            hint="remove it, or print a piece on it",
+            yield pair, path
+
+
+class _Known:
+    """Tells of a device or a stock that is none of the order's."""
+
+    def __init__(
+        self, source: Source, vendors: Mapping[str, Vendor | None], owners: Mapping[str, list[str]]
+    ) -> None:
+        self._source = source
+        self._devices = set(owners)
+        self._complete = all(
+            profile or _devices(source, vendor, profile) for vendor, profile in vendors.items()
         )
+        self.stocks = set(_mapping(source.data, "stocks"))
+
+    def device(self, name: Any, path: Path_) -> Iterator[Diagnostic]:
+        """Tell whether there is such a device, if all are known."""
+        if self._complete:
+            yield from self._missing("unknown-device", "device", name, self._devices, path)
+
+    def stock(self, name: Any, path: Path_) -> Iterator[Diagnostic]:
+        """Tell whether there is such a stock."""
+        yield from self._missing("unknown-stock", "stock", name, self.stocks, path)
+
+    def _missing(
+        self, code: str, kind: str, name: Any, names: set[str], path: Path_
+    ) -> Iterator[Diagnostic]:
+        if isinstance(name, str) and name not in names:
+            yield error(
+                code,
+                f"there is no {kind} '{name}'",
+                place=self._source.place(path),
+                hint=suggest(name, names),
+            )
 
 
 def _taken(
