@@ -7,6 +7,7 @@ a scanner whose filters and curve are not sRGB's. The figures in the tests are m
 import datetime
 import struct
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -148,6 +149,15 @@ def test_one_covered_mark_is_done_without() -> None:
     again = square(picture, CARD, find_codes(picture)[0])
     far = np.array([(20.0, 20.0), (400.0, 300.0)])
     assert np.abs(again.pixels(far) - whole.pixels(far)).max() < 2.0
+
+    # A code has no finder at its lower right: at 150 dpi that corner came 3.3 pixels off.
+    (code,) = find_codes(picture)
+    rough, wrong = code.corners.copy(), code.corners.copy()
+    rough[2] += 3.5
+    wrong[0] += 6.0
+    square(picture, CARD, replace(code, corners=rough))
+    with pytest.raises(OrderError, match="do not fit its code"):
+        square(picture, CARD, replace(code, corners=wrong))
 
     cover(1)
     picture = ScannedPicture(covered, "scan.png")

@@ -28,6 +28,8 @@ its distance from the code."""
 _CODE_OFF_PX = 3.0
 """How exactly, in pixels, the code's corners are told at least: they come as whole pixels, of a
 blurred code."""
+_WITH_FINDER = [0, 1, 3]
+"""The code's corners, but the lower right one."""
 _DARK = 0.82
 """What is darker than this share of its surroundings counts as print."""
 
@@ -134,9 +136,15 @@ def square(picture: ScannedPicture, sheet: SampleSheet, code: FoundCode) -> Squa
     pixels = np.array([at for at in found if at is not None])
     # three marks leave room for an affine map only
     to_pixels = _affine(points, pixels) if missing else _homography(points, pixels)
-    off = np.linalg.norm(_apply(to_pixels, code_points) - code.corners, axis=1).max()
-    # the code is a second, independent witness; three marks are believed less than four
-    if off > (1.0 if missing else 2.0) * module_px:
+    off = np.linalg.norm(_apply(to_pixels, code_points) - code.corners, axis=1)
+    # the code is a second, independent witness; three marks are believed less than four, and where
+    # little is allowed, the code's corner without a finder (ISO/IEC 18004) is told too roughly
+    far, allowed = (
+        (off[_WITH_FINDER].max(), max(module_px, _CODE_OFF_PX))
+        if missing
+        else (off.max(), 2.0 * module_px)
+    )
+    if far > allowed:
         raise OrderError.of(
             "marks-not-found",
             f"the corner marks of sheet {sheet.id} do not fit its code: it may be folded, cut, or "
