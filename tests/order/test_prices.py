@@ -62,6 +62,29 @@ def test_amounts_stay_as_they_are_written(write_order):
     assert prices.samples.setup == 0
 
 
+@pytest.mark.parametrize(
+    "prices",
+    [
+        "prices: {table: 0.72 up to 100; 0.46}",
+        "prices: 0.72 up to 100; 0.46",
+        "prices: {table: [0.72 up to 100, 0.46]}",
+    ],
+)
+def test_a_table_may_be_written_in_words_as_on_the_page(write_order, prices):
+    path = write_order(("suites: 20", "suites: 20\ncurrency: EUR"), with_prices(prices))
+    order = load_order(path, {}).order
+    table = order.vendors["studio"].prices.table
+    assert [(it.up_to, it.each) for it in table] == [
+        (100, Decimal("0.72")),
+        (None, Decimal("0.46")),
+    ]
+
+
+def test_words_that_are_no_table_are_told_where_they_stand(write_order):
+    finding = only(write_order(with_prices("prices: {table: 0.72 upto 100; 0.46}")))
+    assert "'0.72 upto 100' is more than an amount" in finding.message
+
+
 def test_a_list_alone_is_the_table(write_order):
     path = write_order(
         ("suites: 20", "suites: 20\ncurrency: EUR"),

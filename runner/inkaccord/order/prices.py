@@ -3,6 +3,7 @@
 Amounts are exact decimals from the order's text to the last sum; none is ever a binary fraction.
 """
 
+import re
 from collections.abc import Iterator
 from decimal import Decimal
 from functools import cache
@@ -64,6 +65,15 @@ Amount = Annotated[Decimal, BeforeValidator(_amount), Field(ge=0, max_digits=15,
 """Money, exact; a price of one piece may be finer than a coin."""
 
 
+_LINE = re.compile(r"(\S+)\s+up\s+to\s+(\S+)")
+
+
+def line_in_words(said: str) -> dict[str, str] | None:
+    """Return a line of a table that is written ``0.72 up to 100``; None for another text."""
+    found = _LINE.fullmatch(said)
+    return None if found is None else {"up_to": found[2], "each": found[1]}
+
+
 class Price(Frozen):
     """One line of a price table."""
 
@@ -80,12 +90,17 @@ class Price(Frozen):
     @model_validator(mode="before")
     @classmethod
     def _for_any_number(cls, value: Any) -> Any:
-        """Read a price alone."""
-        return {"each": value} if isinstance(value, (str, Decimal, int)) else value
+        """Read a price alone, or a line in words."""
+        if isinstance(value, str):
+            return line_in_words(value) or {"each": value}
+        return {"each": value} if isinstance(value, (Decimal, int)) else value
 
 
 class PriceTable(Frozen):
-    """What printing costs: lines by number, and the set-up. A list is the table; a number, too."""
+    """What printing costs: lines by number, and the set-up.
+
+    A list is the table; so is a number, or `0.72 up to 100; 0.46` in words.
+    """
 
     table: Annotated[
         tuple[Price, ...], Field(description="the price of one, by how many are printed")
@@ -111,7 +126,9 @@ class PriceTable(Frozen):
     @field_validator("table", mode="before")
     @classmethod
     def _one_line(cls, value: Any) -> Any:
-        return [value] if isinstance(value, (str, Decimal, int)) else value
+        if isinstance(value, str):
+            return [it.strip() for it in value.split(";") if it.strip()] or [value]
+        return [value] if isinstance(value, (Decimal, int)) else value
 
     @field_validator("table")
     @classmethod

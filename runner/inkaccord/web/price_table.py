@@ -1,12 +1,10 @@
 """A price table as a person types it into one field: ``0.72 up to 100; 0.55 up to 250; 0.46``."""
 
-import re
 from collections.abc import Mapping
 
 from inkaccord.order.amending import FieldPath, Written, as_written, in_one_line
+from inkaccord.order.prices import line_in_words
 from inkaccord.web.typed import typed_parts, typed_yaml
-
-_LINE = re.compile(r"(\S+)(?:\s+up\s+to\s+(\S+))?")
 
 
 def is_price_table(path: FieldPath) -> bool:
@@ -46,9 +44,8 @@ def typed_price_table(said: str) -> Written | None:
     if said.lstrip().startswith(("[", "{")):
         return typed_yaml(said)
     parts = typed_parts(said, ";")
-    lines = [_LINE.fullmatch(it) for it in parts]
-    found = [it.groups() for it in lines if it is not None]
-    if len(found) < len(lines) or (len(found) == 1 and found[0][1] is None):
+    lines = [line_in_words(it) or {"each": it} for it in parts]
+    alone = len(lines) == 1 and "up_to" not in lines[0]
+    if alone or any(len(it["each"].split()) > 1 for it in lines):
         return as_written("; ".join(parts))
-    return [{"each": each} if up_to is None else {"up_to": up_to, "each": each}
-            for each, up_to in found] or None  # fmt: skip
+    return lines or None
