@@ -19,11 +19,13 @@ from artwork_kit import (
     swaps,
 )
 from inkaccord.artwork.content.walk import Where, walk
+from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, Swap, recolour
 from inkaccord.artwork.roles import Role
 from inkaccord.artwork.swaps import TintTable
 from inkaccord.colour.builds import Build
 from inkaccord.colour.paints import Paint
+from inkaccord.pdf.colours import functions
 from inkaccord.pdf.colours.shadings import read_shading
 from inkaccord.pdf.colours.space_reader import SpaceReader
 from inkaccord.pdf.streams import StreamReader
@@ -250,3 +252,34 @@ def test_a_mesh_through_a_function() -> None:
         assert shading.read_bytes() == b"".join(
             _vertex(0, x, y, (v,)) for x, y, v in ((0, 0, 0), (255, 0, 128), (0, 255, 255))
         )
+
+
+def _upper(function: pikepdf.Object, place: float) -> list[float]:
+    """Return a stitching function's colour where its parts hold their upper bounds."""
+    bounds = [float(bound) for bound in function.Bounds]
+    part = next((i for i, bound in enumerate(bounds) if place <= bound), len(bounds))
+    return [float(ink) for ink in function.Functions[part].C1]
+
+
+@pytest.mark.parametrize(("end", "word"), [(0.0, "le"), (1.0, "ge")])
+def test_a_value_of_an_end_alone_is_one_for_all_readers(
+    end: float, word: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Ghostscript counts a bound to the part before it, others to the one behind it (tried)."""
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        words = f"{{ {end} {word} {{ 0.85 0.2 0.6 0.3 }} {{ 0 1 0 0 }} ifelse }}".encode()
+        units = f"/Domain [0 1] /Range [{'0 1 ' * 4}]"
+        shading = parsed(f"{AXIAL} >>")
+        shading["/Function"] = stream(pdf, words, f"<< /FunctionType 4 {units} >>")
+        resource(page, "/Shading", "/S", shading)
+
+    source = document(b"/S sh", setup=setup)
+    new = [0.78, 0.12, 0.55, 0.41]
+    with opened(proven(source, SWAP)) as pdf:
+        assert _upper(pdf.pages[0].Resources.Shading.S.Function, end) == new
+    assert _colours_at(proven(source, SWAP).data, end, 0.5) == [tuple(new), (0, 1, 0, 0)]
+
+    monkeypatch.setattr(functions, "NARROW", 0.0)
+    asked = swaps(SWAP)
+    assert not prove(source, recolour(source, asked).data, asked, render=False).passed

@@ -317,3 +317,33 @@ def test_the_proof_refuses_what_lost_the_part_before_its_start(
     source = _stitched("first", {}, "/DeviceCMYK")
     made = recolour(source, swaps(SWAP))
     assert not prove(source, made.data, swaps(SWAP), render=False).passed
+
+
+ENDS = {
+    "last": "1 ge {0} {1} ifelse",
+    "first": "0 le {0} {1} ifelse",
+    "last of the stripes": "6 mul cvi 2 mod 0 eq {0} {1} ifelse",
+    "none of its own": "0.5 ge {0} {1} ifelse",
+}
+"""Calculators of two colours; the first stands at an end alone in all but the last."""
+
+
+def _ended(name: str, one: Numbers, other: Numbers) -> bytes:
+    words = ENDS[name].format(*(f"{{ {' '.join(map(str, it))} }}" for it in (one, other)))
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        made = axial(pdf, gradient_kit.calculated(pdf, words, 4), "/DeviceCMYK")
+        resource(page, "/Shading", "/S", made)
+
+    return document(b"/S sh", setup=setup)
+
+
+@pytest.mark.parametrize("first", [True, False])
+@pytest.mark.parametrize("name", ENDS)
+def test_a_value_of_an_end_alone_prints_as_its_twin(name: str, first: bool, tmp_path: Path) -> None:
+    """All that lies beyond the end is painted in it."""
+    sources = [_ended(name, *((it, SAND) if first else (SAND, it))) for it in (OLD, NEW)]
+    made = proven(sources[0], SWAP, render=True)
+    assert not made.errors
+    found, wanted = (plates(one, tmp_path) for one in (made.data, sources[1]))
+    assert max(np.abs(found[name] - wanted[name]).max() for name in wanted) < 1

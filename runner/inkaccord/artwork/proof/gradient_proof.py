@@ -47,8 +47,9 @@ from inkaccord.pdf.entries import entry
 BEND = 0.006
 """How far a colour may be off the line between two others and be a mixture of them."""
 GRID = 41
-_EDGE = 1e-6
-"""How far, of a whole gradient, a jump may lie off its place: files hold six digits."""
+_EDGE = 2e-6
+"""How far, of a whole gradient, a jump may lie off its place: files hold six digits, and the value
+of an end alone gets a width of one in the last."""
 PATCHES = 13
 """Places from stop to stop whose colours are rendered."""
 
@@ -210,23 +211,30 @@ class _Judge:
         # What goes on beyond an end may be a colour of its own.
         if apart(found[-1].at(high), old_at(high)) > 1e-4:
             wrong = self._ends(old_at, new_at, [high])
-        old_start, new_start = self._starts(low)
+        old_end, new_end = self._upper(high)
+        if (
+            not wrong
+            and apart(old_end, old_at(high)) <= 1e-4
+            and apart(new_end, new_at(high)) > CLOSE
+        ):
+            wrong = _off(high, new_at(high), new_end)
+        old_start, new_start = self._upper(low)
         if not wrong and apart(found[0].at(low), old_start) > 1e-4:
             wrong = self._ends(lambda _: old_start, lambda _: new_start, [low])
         elif not wrong and apart(new_start, new_at(low)) > CLOSE:
             wrong = _off(low, new_at(low), new_start)
         return wrong
 
-    def _starts(self, low: float) -> tuple[Numbers, Numbers]:
-        """Return what goes on before either gradient where parts hold their upper bound."""
+    def _upper(self, place: float) -> tuple[Numbers, Numbers]:
+        """Return the colour of either gradient at an end where parts hold their upper bound."""
         return (
-            inside(lambda x: beginning(self._old["/Function"], x), self._from.bounds)(low),
-            inside(lambda x: beginning(self._new["/Function"], x), self._to.bounds)(low),
+            inside(lambda x: beginning(self._old["/Function"], x), self._from.bounds)(place),
+            inside(lambda x: beginning(self._new["/Function"], x), self._to.bounds)(place),
         )
 
     def _own_ends(self, parts: list[Chain], low: float, high: float) -> Iterator[Numbers]:
         """Yield what goes on beyond an end where that is a colour of its own."""
-        start, end = self._starts(low)[0], self._evaluators()[0](high)
+        start, end = self._upper(low)[0], self._evaluators()[0](high)
         if parts and apart(parts[0].at(low), start) > 1e-4:
             yield start
         if parts and apart(parts[-1].at(high), end) > 1e-4:

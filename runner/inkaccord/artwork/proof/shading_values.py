@@ -101,7 +101,7 @@ def _stitched(function: Any, domain: list[float], depth: int) -> Evaluate:
 
 
 def beginning(function: Any, x: float, depth: int = 0) -> Numbers:
-    """Return a gradient's value at its lowest input, where parts hold their upper bound.
+    """Return a gradient's value at an input, where parts hold their upper bound.
 
     Where the first part has no width, they begin with it.
     """

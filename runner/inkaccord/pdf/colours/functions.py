@@ -27,6 +27,8 @@ from inkaccord.pdf.streams import StreamReader
 MAX_DEPTH = 16
 SAME = 1e-6
 """Values that differ by less are one."""
+NARROW = 1e-6
+"""How much of a gradient stands for a value that only its end has: files hold six digits."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,24 +67,40 @@ class Function:
         """Return the sections between two inputs, in rising order, with the limits at each jump.
 
         Where the first or the last input has a value of its own, which is what goes on beyond a
-        gradient's end, that is a section without a width. Raises BadFunctionError.
+        gradient's end, that is a section without a width, and a narrow one where all readers take
+        that value: a part without a width is one that only some of them show. Raises
+        BadFunctionError.
         """
         low, high = sorted((one, other))
-        try:
-            found = between(self.cut(), low, high)
-        except (ArithmeticError, TypeError, ValueError) as problem:
-            raise BadFunctionError(str(problem)) from problem
-        end = self(high)
-        begin = self.beginning(low)
-        if found and max(map(_apart, found[0](low), begin)) > SAME:
-            found.insert(0, flat(low, low, begin))
-        if not found or max(map(_apart, found[-1](high), end)) > SAME:
+        found = self.within(low, high)
+        begin, end = self.beginning(low), self(high)
+        if found and not _is_same(found[0](low), begin):
+            edge = low + _narrow(found[0], low, high) * _is_same(begin, self(low))
+            found[:1] = [flat(low, edge, begin), found[0].within(edge, high)]
+        if not found:
             found.append(flat(high, high, end))
+        elif not _is_same(found[-1](high), end):
+            edge = high - _narrow(found[-1], low, high) * _is_same(end, self.beginning(high))
+            found[-1:] = [found[-1].within(low, edge), flat(edge, high, end)]
         return found
 
+    def within(self, low: float, high: float) -> list[Section]:
+        """Return the sections between two inputs, but for values that stand at an end alone.
 
-def _apart(one: float, other: float) -> float:
-    return abs(one - other)
+        Raises BadFunctionError.
+        """
+        try:
+            return between(self.cut(), low, high)
+        except (ArithmeticError, TypeError, ValueError) as problem:
+            raise BadFunctionError(str(problem)) from problem
+
+
+def _is_same(one: Numbers, other: Numbers) -> bool:
+    return all(abs(a - b) <= SAME for a, b in zip(one, other, strict=False))
+
+
+def _narrow(section: Section, low: float, high: float) -> float:
+    return min(NARROW * (high - low), (section.high - section.low) / 2)
 
 
 class BadFunctionError(ValueError):
@@ -168,7 +186,7 @@ def _together(parts: list[Function]) -> Function:
         first.domain,
         sum(part.outputs for part in parts),
         lambda x: tuple(value for part in parts for value in part(*x)),
-        lambda: together([part.sections(*first.domain[0]) for part in parts]),
+        lambda: together([part.within(*first.domain[0]) for part in parts]),
         first.grid if alike else (),
         lambda x: tuple(value for one in parts for value in one.beginning(x)),
     )
@@ -242,7 +260,7 @@ def _placed(
     if e0 == e1:
         return [flat(*visible, part(e0))]
     inputs = [e0 + (x - low) * (e1 - e0) / (high - low) for x in visible]
-    inner = [one for one in part.sections(*inputs) if one.high > one.low]
+    inner = part.within(*sorted(inputs))
     placed = sorted((moved(one, encode, edges) for one in inner), key=lambda one: one.low)
     return [one.within(*visible) for one in placed]
 
