@@ -74,6 +74,28 @@ def test_misspelt_numbers_that_some_reader_takes_for_a_swapped_colour_hold_the_p
     assert result.errors[0].place.box_mm is None  # what is spelt well stands elsewhere
 
 
+@pytest.mark.parametrize(
+    ("name", "space", "held"),
+    [
+        ("/G", KELP, True),
+        ("/RGB", "[/DeviceCMYK]", True),
+        ("/CMYK", f"[/Indexed {KELP} 0 <FF>]", True),
+        ("/RGB", "/DeviceRGB", False),
+        ("/CS0", KELP, False),
+    ],
+)
+def test_a_space_called_as_one_of_the_device_holds_the_piece(
+    name: str, space: str, held: bool
+) -> None:
+    """Of ``/G cs`` Ghostscript prints the device's grey, poppler and PDFium the other (tried)."""
+    source = document(
+        f"{OLD_K.decode()} 0 0 9 9 re f {name} cs".encode(),
+        f"<< /ColorSpace << {name} {space} >> >>",
+    )
+    made = recolour(source, swaps(SWAP), options=PROCESS)
+    assert [one.code for one in made.errors] == ["named-space"] * held
+
+
 @pytest.mark.parametrize("kind", ["picture", "gradient", "plain gradient"])
 def test_what_names_the_space_that_it_would_have_to_leave_holds_the_piece(kind: str) -> None:
     """Ghostscript finds the name in the page's resources, poppler does not (tried)."""

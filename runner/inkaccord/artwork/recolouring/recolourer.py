@@ -120,6 +120,12 @@ class Recolourer(Traversal):
             spots -= self.table.gone(spots)  # pictures that lose their inks are mixed anew
         for scope in self.scopes:
             codes.update(unhandled.in_resources(scope, self.spaces, spots))
+            for name in self.spaces.misnamed(scope.resources):
+                self.finding(
+                    "named-space",
+                    f"a colour space of the resources is called {name}, which is also short for a "
+                    "colour of the device, and devices differ in which of them they take",
+                )
         for code in sorted(codes):
             self.finding("left-alone", unhandled.LEFT_ALONE[code])
 

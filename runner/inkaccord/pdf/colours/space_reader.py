@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterator
 from typing import Any
 
 import pikepdf
@@ -94,6 +95,19 @@ class SpaceReader:
         if isinstance(found, pikepdf.Name) and word(found) == name:
             return self._bad(f"the colour space {name} names itself")
         return self.read(found, resources, depth + 1)
+
+    def misnamed(self, resources: Any) -> Iterator[str]:
+        """Yield the names of spaces in resources that are short for a device's own as well.
+
+        Ghostscript 10.00 takes the device's, poppler and PDFium what the resources hold (tried);
+        the standard has such short names in pictures in the content alone (ISO 32000-2, 8.9.7).
+        """
+        for name, kind in _DEVICE_NAMES.items():
+            if name.startswith("/Device"):
+                continue  # the device's by the standard, and for both but poppler
+            found = entry(entry(resources, "/ColorSpace"), name)
+            if found is not None and self.read(found, resources).kind is not kind:
+                yield name
 
     def device(
         self, kind: SpaceKind, resources: Any, depth: int = 0, otherwise: Space | None = None
