@@ -4,9 +4,11 @@ Findings are collected, not thrown one by one: the screen and ``--json`` show th
 An exception (:mod:`inkaccord.errors`) only carries them when the work cannot go on.
 """
 
+from collections.abc import Sequence
 from enum import StrEnum
 
 from inkaccord.models import Frozen
+from inkaccord.words import thousands
 
 
 class Severity(StrEnum):
@@ -113,6 +115,16 @@ def note(
 ) -> Diagnostic:
     """Return something worth knowing."""
     return _found(Severity.NOTE, code, message, place, in_program, hint)
+
+
+def first_few(findings: Sequence[Diagnostic], most: int, what: str) -> list[Diagnostic]:
+    """Return so many findings of one kind as a person reads, and how many more there are."""
+    first, more = list(findings[:most]), len(findings) - most
+    if more > 0:
+        last = first[-1]
+        message = f"{last.message}; {thousands(more)} more such {what} follow"
+        first[-1] = last.model_copy(update={"message": message})
+    return first
 
 
 def _found(

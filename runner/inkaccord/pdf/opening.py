@@ -11,7 +11,7 @@ from typing import Any
 import pikepdf
 
 from inkaccord.beginnings import head_of, what_begins
-from inkaccord.diagnostics import Diagnostic, Place, error, note, warning
+from inkaccord.diagnostics import Diagnostic, Place, error, first_few, note, warning
 from inkaccord.errors import FileError
 from inkaccord.files import as_given, check_is_file, check_name
 from inkaccord.pdf.budget import Budget
@@ -24,6 +24,8 @@ from inkaccord.pdf.rescue import Rescued, without_locked_attachments, written_an
 _PAGE_TREE_DEPTH = 128
 _IN_MEMORY = re.compile(r"^stream <[^>]*>")
 """How pikepdf names a file that has none."""
+_MOST_DOUBLES = 5
+"""Double entries that are told one by one."""
 _SAID = "rescued"
 """Where an open file that stands in the place of another keeps what is said of that."""
 _READ_FROM = "read_from"
@@ -206,7 +208,7 @@ def opening_findings(pdf: pikepdf.Pdf, name: str | None = None) -> list[Diagnost
     found = [rescued.finding(name)] if rescued is not None else []
     read_from = getattr(pdf, _READ_FROM, b"")
     told = double_entries(map(str, pdf.get_warnings()), pdf, read_from)
-    found += [
+    doubles = [
         error(
             "double-entry",
             double.spoken,
@@ -215,6 +217,7 @@ def opening_findings(pdf: pikepdf.Pdf, name: str | None = None) -> list[Diagnost
         )
         for double in dict.fromkeys(filter(None, told.values()))
     ]
+    found += first_few(doubles, _MOST_DOUBLES, "entries")
     warnings = list(
         dict.fromkeys(
             _without_source(_words(text), pdf.filename)

@@ -6,13 +6,13 @@ from collections.abc import Callable, Iterator, Mapping
 from pikepdf import Pdf
 
 from inkaccord.colour.paints import Paint, PaintKind
-from inkaccord.diagnostics import Diagnostic, Place, error
+from inkaccord.diagnostics import Diagnostic, Place, error, first_few
 from inkaccord.errors import OrderError
 from inkaccord.layout.records.faces import OURS, Face, faces_in, our_faces
 from inkaccord.layout.records.model import RecordField, columns_in, filled
 from inkaccord.layout.records.pages import RecordPages
 from inkaccord.layout.records.setting import set_field
-from inkaccord.layout.records.table import RecordTable, read_table, told
+from inkaccord.layout.records.table import TOLD, RecordTable, read_table
 from inkaccord.layout.single import single_pieces
 from inkaccord.order.job import Job
 from inkaccord.order.merging import Merge
@@ -79,7 +79,7 @@ def record_pages(
         raise OrderError(wrong)
     fields = tuple(set_field(it, field, records, faces) for it, field in merge.fields.items())
     for laid in fields:
-        found = told(list(laid.findings(records)))
+        found = first_few(list(laid.findings(records)), TOLD, "mistakes")
         place = where(*at, "fields", laid.name)
         wrong += [it if it.place.line else it.model_copy(update={"place": place}) for it in found]
     if wrong:

@@ -5,11 +5,11 @@ import csv
 import io
 import unicodedata
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from inkaccord.beginnings import head_of, what_begins
-from inkaccord.diagnostics import Diagnostic, Place, error
+from inkaccord.diagnostics import Diagnostic, Place, error, first_few
 from inkaccord.errors import OrderError
 from inkaccord.words import counted, joined, thousands
 from inkaccord.written import shown
@@ -70,19 +70,8 @@ def read_table(data: bytes, name: str) -> RecordTable:
             findings.append(_too_many(Place(file=name, line=line)))
             break
     if findings:
-        raise OrderError(told(findings))
+        raise OrderError(first_few(findings, TOLD, "mistakes"))
     return RecordTable(name, columns, tuple(records))
-
-
-def told(findings: Sequence[Diagnostic]) -> list[Diagnostic]:
-    """Return so many mistakes of a table as a person reads, and how many more there are."""
-    first, more = list(findings[:TOLD]), len(findings) - TOLD
-    if more > 0:
-        last = first[-1]
-        first[-1] = last.model_copy(
-            update={"message": f"{last.message}; {thousands(more)} more such mistakes follow"}
-        )
-    return first
 
 
 def _text(data: bytes, name: str) -> str:
