@@ -203,38 +203,24 @@ class _Judge:
             [self._judged(one.at(place)) for one in found for place in one.places]
         ):
             return "is grey, and was left as it is"
-        wrong = ""
         for chain in found:
             wrong = self._chain(chain, new_at, _EDGE * (high - low))
             if wrong:
                 return wrong
         # What goes on beyond an end may be a colour of its own.
-        if apart(found[-1].at(high), old_at(high)) > 1e-4:
-            wrong = self._ends(old_at, new_at, [high])
-        old_end, new_end = self._upper(high)
-        if (
-            not wrong
-            and apart(old_end, old_at(high)) <= 1e-4
-            and apart(new_end, new_at(high)) > CLOSE
-        ):
-            wrong = _off(high, new_at(high), new_end)
-        old_start, new_start = self._upper(low)
-        if not wrong and apart(found[0].at(low), old_start) > 1e-4:
-            wrong = self._ends(lambda _: old_start, lambda _: new_start, [low])
-        elif not wrong and apart(new_start, new_at(low)) > CLOSE:
-            wrong = _off(low, new_at(low), new_start)
-        return wrong
+        return self._ends(old_at, new_at, [low, high]) or self._ends(*self._uppers(), [low, high])
 
-    def _upper(self, place: float) -> tuple[Numbers, Numbers]:
-        """Return the colour of either gradient at an end where parts hold their upper bound."""
+    def _uppers(self) -> tuple[Evaluate, Evaluate]:
+        """Return what computes either gradient's ends where parts hold their upper bound."""
+        old, new = self._old["/Function"], self._new["/Function"]
         return (
-            inside(lambda x: beginning(self._old["/Function"], x), self._from.bounds)(place),
-            inside(lambda x: beginning(self._new["/Function"], x), self._to.bounds)(place),
+            inside(lambda x: beginning(old, x), self._from.bounds),
+            inside(lambda x: beginning(new, x), self._to.bounds),
         )
 
     def _own_ends(self, parts: list[Chain], low: float, high: float) -> Iterator[Numbers]:
         """Yield what goes on beyond an end where that is a colour of its own."""
-        start, end = self._upper(low)[0], self._evaluators()[0](high)
+        start, end = self._uppers()[0](low), self._evaluators()[0](high)
         if parts and apart(parts[0].at(low), start) > 1e-4:
             yield start
         if parts and apart(parts[-1].at(high), end) > 1e-4:
