@@ -109,9 +109,7 @@ def last_run(
     return run if run is not None and folder.is_as_left(run) else None
 
 
-def run_to_send(
-    inputs: RunInputs, out: Path, shelf: ShelfPlace, again: str, *, sent: bool = False
-) -> Run:
+def run_to_send(inputs: RunInputs, out: Path, shelf: ShelfPlace, again: str, *, sent: bool) -> Run:
     """Return the last run into a folder, from which files may be sent as they lie.
 
     ``again`` says how the order is run; ``sent`` tells that files may have gone off already.

@@ -63,7 +63,7 @@ def spectra_to_lab(spectra: ArrayLike, wavelengths: ArrayLike, *, light: str = "
     return xyz_to_lab(xyz, light_white(light))
 
 
-def light_white(light: str = "D50") -> Array:
+def light_white(light: str) -> Array:
     """Return XYZ of the perfect white under a light.
 
     For D50 and 2° the rounded white of ISO 13655, so that CIELAB agrees with instruments.

@@ -37,8 +37,8 @@ class FileColours:
 
 def file_colours(
     file: Path,
-    order: "Order | None" = None,
-    profiled: Profiled | None = None,
+    order: "Order | None",
+    profiled: Profiled | None,
     *,
     dpi: float = DPI,
     look: Callable[..., Inventory] = inventory,
@@ -48,7 +48,7 @@ def file_colours(
     Parameters
     ----------
     profiled
-        What colours with a profile are taken for; left out, it is as the order says.
+        What colours with a profile are taken for; None: as the order says.
     look
         Looks through the file: ``inventory``, or that with a memory.
     """

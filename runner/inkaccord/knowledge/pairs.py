@@ -347,9 +347,7 @@ def paper_readings(drive: Drive, paper: Lab) -> Readings:
     )
 
 
-def learn_pair(
-    order: Order, holdings: Holdings, pair: Pair, recall: Recall = computed
-) -> PairKnowledge:
+def learn_pair(order: Order, holdings: Holdings, pair: Pair, recall: Recall) -> PairKnowledge:
     """Return what is known of a pair of an order. Raises OrderError for mixed conditions."""
     device = order.device(pair.device)
     stock = order.stocks.get(pair.stock)

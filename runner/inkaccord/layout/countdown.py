@@ -63,7 +63,7 @@ class CutWork:
     """How often another edge is laid at it after the first one."""
 
 
-def cutting_work(layout: SheetLayout, least_pt: float = LEAST_SETTING_PT) -> CutWork:
+def cutting_work(layout: SheetLayout, least_pt: float) -> CutWork:
     """Return how often the gauge is set and the pile is turned to take a layout apart."""
     gauges = [setting.gauge for setting in settings_of(layout, least_pt)]
     turns = sum(gauge is not last for gauge, last in zip(gauges[1:], gauges, strict=False))
@@ -77,7 +77,7 @@ def lay_edge(sheet: SheetStock, runs: Axis) -> Edge:
     return next((edge for edge in lays if edge in edges), edges[0])
 
 
-def settings_of(layout: SheetLayout, least_pt: float = LEAST_SETTING_PT) -> Iterator[Setting]:
+def settings_of(layout: SheetLayout, least_pt: float) -> Iterator[Setting]:
     """Yield the settings in their order; below ``least_pt`` only what can't be cut otherwise."""
     size = layout.sheet.size
     papers = [_Paper(Box(0.0, 0.0, size.width_pt, size.height_pt), layout.tree)]

@@ -35,7 +35,7 @@ class NumberPlace:
 
 
 def number_places(
-    cuts: Mapping[int, Sequence[Ends]], sheet: Box, radius: float, taken: Sequence[Box] = ()
+    cuts: Mapping[int, Sequence[Ends]], sheet: Box, radius: float, taken: Sequence[Box]
 ) -> dict[int, NumberPlace] | None:
     """Return where each number stands; None where discs of that radius find no room.
 

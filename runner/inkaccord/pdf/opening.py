@@ -188,7 +188,7 @@ def refusing_damage(name: str | None = None) -> Iterator[None]:
 
 
 @contextlib.contextmanager
-def refusing_memory(name: str | None = None) -> Iterator[None]:
+def refusing_memory(name: str | None) -> Iterator[None]:
     """Turn a want of memory into a refusal of the file: its counts should have bounded it."""
     try:
         yield

@@ -17,7 +17,7 @@ SEEN_CHANGE = 0.5
 
 
 def eye_questions(
-    order: Order, found: EyeDoubts, bench: Bench, beyond: Choice | None = None
+    order: Order, found: EyeDoubts, bench: Bench, beyond: Choice | None
 ) -> Iterator[NextStep]:
     """Ask which pick is the thing, whether a pick is near enough, whether the eye may decide.
 

@@ -31,10 +31,10 @@ def say_in_book(
     source: AskedShelf,
     name: str,
     *,
-    wanted: Wanted | None = None,
-    by_eye: str | None = None,
-    client: str | None = None,
-    note: str | None = None,
+    wanted: Wanted | None,
+    by_eye: str | None,
+    client: str | None,
+    note: str | None,
 ) -> SaidInBook:
     """Put a colour into the book, or say otherwise of one that is there.
 
@@ -77,7 +77,7 @@ def take_back(shelf: Shelf, said: SaidInBook) -> None:
 
 
 def book_lines(
-    source: AskedShelf, client: str | None = None, pairs: Sequence[Pair] = ()
+    source: AskedShelf, client: str | None, pairs: Sequence[Pair]
 ) -> tuple[list[BookLine], Sequence[Pair]]:
     """Return the colours of the book, or of a client, with their builds on some pairs or on all.
 

@@ -63,8 +63,8 @@ def see_comparison(
     file: Path,
     *,
     today: datetime.date,
-    order: Order | None = None,
-    by: str = "",
+    order: Order | None,
+    by: str,
 ) -> Comparison:
     """Compare two sheets in a scan, and keep nothing yet.
 

@@ -246,7 +246,7 @@ def wanted_colours(
     return wanted
 
 
-def known_colours(sheet: SampleSheet, order: Order | None = None) -> tuple[str, ...]:
+def known_colours(sheet: SampleSheet, order: Order | None) -> tuple[str, ...]:
     """Return the colours that can be asked for at a sheet: those on it, and its order's.
 
     None at a sheet of controls alone.

@@ -62,7 +62,7 @@ def mark_all(
     shelf: Shelf,
     sheets: Sequence[str],
     step: str,
-    place: str = "",
+    place: str,
     *,
     copies: int | None = None,
     in_light: bool | None = None,
@@ -73,7 +73,7 @@ def mark_all(
     return Marked(tuple(known), step, marked[0].place if marked else "")
 
 
-def mark_waiting(shelf: Shelf, sheets: Iterable[str], step: str, place: str = "") -> Marked:
+def mark_waiting(shelf: Shelf, sheets: Iterable[str], step: str, place: str) -> Marked:
     """Take down a step of those sheets that wait for it; which may be none."""
     waiting = [it for it in sheets if step in shelf.summary(it).next_on_paper]
     return mark_all(shelf, waiting, step, place)

@@ -120,10 +120,10 @@ def understand(
     sheet: SampleSheet,
     files: Sequence[Path],
     formats: Sequence[OfferedFormat],
-    columns: Mapping[str, str] | None = None,
+    columns: Mapping[str, str] | None,
     *,
-    order: Order | None = None,
-    beside: str | None = None,
+    order: Order | None,
+    beside: str | None,
     same_place: str = "",
 ) -> ReadingsTaken:
     """Read files as a sheet's, and keep nothing; parameters as :func:`take_in_sheet`.

@@ -27,7 +27,7 @@ _TOGETHER = 16
 """Pairs up to which a colour stays on one page."""
 
 
-def card_title(client: str | None = None) -> str:
+def card_title(client: str | None) -> str:
     """Return what stands at the head of a card that nobody gave a title."""
     return f"Colours of {client}" if client else "The studio's colours"
 

@@ -51,7 +51,7 @@ def order_sheets(
     order: Order,
     run: Run,
     gallery: Gallery,
-    notes: Mapping[str, Sequence[str]] | None = None,
+    notes: Mapping[str, Sequence[str]] | None,
     recall: Recall = computed,
 ) -> list[OutFile]:
     """Return an order sheet for every vendor that has something to print.

@@ -127,7 +127,7 @@ def agreement_of(run: Run, colour: str) -> ColourAgreement:
     )
 
 
-def not_sure(run: Run, *, but_by_eye: bool = False) -> list[str]:
+def not_sure(run: Run, *, but_by_eye: bool) -> list[str]:
     """Return the colours that aren't surely inside their tolerances, and are accepted nowhere.
 
     ``but_by_eye`` leaves out those of which no instrument says more than the eye.

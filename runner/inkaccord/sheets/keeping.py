@@ -38,7 +38,7 @@ Keeping = Holes | RingCards | None
 """How a swatch set is kept: loose, in a binder with such holes, or as cards on a ring."""
 
 
-def kept_page(page: SheetFormat, keeping: Keeping = None) -> SheetFormat:
+def kept_page(page: SheetFormat, keeping: Keeping) -> SheetFormat:
     """Return the page to plan a swatch set on: with a punch margin, or the card itself."""
     if isinstance(keeping, RingCards):
         return keeping.page()

@@ -328,7 +328,7 @@ def _draw_numbers(
         x += wide + gap
 
 
-def fitted_size(text: str, width_pt: float, size_pt: float, font: str = REGULAR) -> float:
+def fitted_size(text: str, width_pt: float, size_pt: float, font: str) -> float:
     """Return a type size at which numbers fit: they are never cut short.
 
     Columns are wide enough for the size that was asked for, save on sheets of earlier versions.
