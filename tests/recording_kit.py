@@ -18,7 +18,8 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.colour.spaces import xyz_to_lab
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Purpose, Reading, SampleSheet, SheetReadings, Swatch
-from inkaccord.sheets.reading.cgats import SHEET_KEYWORD, written_rows
+from inkaccord.sheets.reading.cgats import SHEET_KEYWORD
+from inkaccord.sheets.reading.cgats_written import written_rows
 from inkaccord.shelf.store import Shelf
 from inkaccord.sizes import Size
 from inkaccord.testing import plain_press

@@ -3,7 +3,7 @@
 import pytest
 
 from inkaccord import cautions
-from inkaccord.sheets.reading.cgats import write_cgats
+from inkaccord.sheets.reading.cgats_written import write_cgats
 from recording_kit import sheet_of
 from run_kit import inkaccord
 

@@ -47,7 +47,7 @@ from inkaccord.run.record import (
 )
 from inkaccord.run.sending import with_sent
 from inkaccord.sheets.model import SampleSheet
-from inkaccord.sheets.reading.cgats import write_cgats
+from inkaccord.sheets.reading.cgats_written import write_cgats
 from inkaccord.shelf.state import ShelfState
 from inkaccord.stages.check_artwork import checked_ahead
 from inkaccord.stages.packing_up import packed_up

@@ -13,7 +13,7 @@ from inkaccord.colour.paints import Paint
 from inkaccord.drawing.canvas import Drawing
 from inkaccord.out_folder import OutFolder
 from inkaccord.run.record import PieceStatus
-from inkaccord.sheets.reading.cgats import write_cgats
+from inkaccord.sheets.reading.cgats_written import write_cgats
 from inkaccord.sizes import Size
 from inkaccord.units import inches
 

@@ -32,7 +32,8 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.colour.spectra import spectra_to_lab
 from inkaccord.knowledge.evidence import joined
 from inkaccord.sheets.model import Purpose, Reading, SampleSheet, SheetReadings, Swatch
-from inkaccord.sheets.reading.cgats import parse_cgats, write_cgats
+from inkaccord.sheets.reading.cgats import parse_cgats
+from inkaccord.sheets.reading.cgats_written import write_cgats
 from inkaccord.sheets.reading.imported import imported_sheet
 from inkaccord.sheets.reading.sheet import match_readings
 from inkaccord.shelf.place import ShelfPlace, place_of

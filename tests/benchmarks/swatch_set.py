@@ -33,7 +33,7 @@ from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.planning.grid import build_text
 from inkaccord.sheets.planning.set_order import range_order, walk
 from inkaccord.sheets.planning.swatch_set import plan_swatch_set
-from inkaccord.sheets.reading.cgats import write_cgats
+from inkaccord.sheets.reading.cgats_written import write_cgats
 from inkaccord.sheets.settings import SheetFormat
 from inkaccord.sizes import Sides, Size
 

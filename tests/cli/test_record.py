@@ -15,7 +15,7 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.hooks import hookimpl
 from inkaccord.knowledge.course import follow
 from inkaccord.sheets.model import Purpose
-from inkaccord.sheets.reading.cgats import write_cgats
+from inkaccord.sheets.reading.cgats_written import write_cgats
 from inkaccord.shelf.store import Shelf
 from recording_kit import (
     lab_of,

@@ -22,7 +22,8 @@ from inkaccord.knowledge.pairs import paper_readings
 from inkaccord.sheets.model import Purpose, SampleSheet, Swatch
 from inkaccord.sheets.planning.placing import SwatchGroup
 from inkaccord.sheets.planning.plan import plan_sheet
-from inkaccord.sheets.reading.cgats import parse_cgats, write_cgats
+from inkaccord.sheets.reading.cgats import parse_cgats
+from inkaccord.sheets.reading.cgats_written import write_cgats
 from inkaccord.sheets.settings import SheetFormat
 from inkaccord.shelf.store import Shelf
 from inkaccord.sizes import Size

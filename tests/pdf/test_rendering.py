@@ -10,15 +10,9 @@ import pytest
 from inkaccord.apart.crew import Allowance, TooMuchError
 from inkaccord.errors import FileError
 from inkaccord.pdf import ghostscript
+from inkaccord.pdf.ink_rendering import InkSource, ink_pages, inks_of_all, separations
 from inkaccord.pdf.pdfium import safe_dpi
-from inkaccord.pdf.rendering import (
-    MAX_PIXELS,
-    InkSource,
-    ink_pages,
-    inks_of_all,
-    page_pictures,
-    separations,
-)
+from inkaccord.pdf.rendering import MAX_PIXELS, page_pictures
 from outside import need_program
 from page_kit import changed, unblended
 

@@ -10,7 +10,7 @@ import inkaccord_readings_scan
 import inkaccord_readings_tables
 from inkaccord.errors import InkaccordError
 from inkaccord.sheets.model import SampleSheet
-from inkaccord.sheets.reading.cgats import write_cgats
+from inkaccord.sheets.reading.cgats_written import write_cgats
 from inkaccord.sheets.reading.formats import ReadingsFormat
 from outside import KRITA_CMYK, need_file
 from recording_kit import as_csv, as_json, readings_of, sheet_of, text_tag

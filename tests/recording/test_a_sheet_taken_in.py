@@ -15,7 +15,7 @@ from inkaccord.diagnostics import Place, note
 from inkaccord.errors import FileError, OrderError
 from inkaccord.recording.sheet import take_in_sheet
 from inkaccord.sheets.model import Reading, SheetReadings
-from inkaccord.sheets.reading.cgats import write_cgats
+from inkaccord.sheets.reading.cgats_written import write_cgats
 from inkaccord.sheets.reading.formats import OfferedFormat, ReadingsTaken
 from planning_kit import ORDER, order_of
 from recording_kit import DATE, PAIR, lab_of, readings_of, sheet_of, write_read_csv

@@ -19,7 +19,8 @@ from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.spaces import xyz_to_lab
 from inkaccord.sheets.model import SampleSheet, SheetReadings
-from inkaccord.sheets.reading.cgats import parse_cgats, write_cgats
+from inkaccord.sheets.reading.cgats import parse_cgats
+from inkaccord.sheets.reading.cgats_written import write_cgats
 from inkaccord.sheets.reading.columns import XYZ_COLUMNS, Table
 from inkaccord.sheets.reading.imported import imported_sheet
 from inkaccord.sheets.reading.sheet import match_readings

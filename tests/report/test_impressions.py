@@ -13,7 +13,7 @@ from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.pdf.colours.alternates import spot_alternates
-from inkaccord.pdf.rendering import ink_pages
+from inkaccord.pdf.ink_rendering import ink_pages
 from inkaccord.report.gallery import OrderGallery
 from inkaccord.report.hatching import ShownFinish, legend
 from inkaccord.report.impressions import (

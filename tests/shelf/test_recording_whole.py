@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from examples_kit import few
 from inkaccord.errors import FileError, OrderError
 from inkaccord.recording.target import take_in_target
-from inkaccord.sheets.reading.cgats import write_cgats
+from inkaccord.sheets.reading.cgats_written import write_cgats
 from inkaccord.sheets.reading.sheet import match_readings
 from inkaccord.sheets.reading.tables import read_tables
 from inkaccord.shelf.store import Shelf

@@ -9,7 +9,7 @@ import pypdfium2
 import pytest
 from pikepdf import Array, Dictionary, Name
 
-from inkaccord.pdf.rendering import separations
+from inkaccord.pdf.ink_rendering import separations
 from inkaccord.run.imposed import Imposed, PrintRun
 from inkaccord.testing import draw_artwork
 from outside import need_program

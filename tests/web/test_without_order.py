@@ -5,7 +5,7 @@ import re
 from pathlib import Path
 
 from inkaccord.recording.places import shelf_of
-from inkaccord.sheets.reading.cgats import write_cgats
+from inkaccord.sheets.reading.cgats_written import write_cgats
 from inkaccord.shelf.store import Shelf
 from recording_kit import readings_of
 from run_kit import inkaccord

@@ -11,7 +11,7 @@ from itertools import chain, islice
 from typing import TypeVar
 
 from inkaccord.errors import FileError
-from inkaccord.pdf.rendering import InkBits, InkFile, InkSource, inks_of_all
+from inkaccord.pdf.ink_rendering import InkBits, InkFile, InkSource, inks_of_all
 
 K = TypeVar("K", bound=Hashable)
 InkPage = tuple[InkFile, ...]

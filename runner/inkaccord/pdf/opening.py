@@ -13,7 +13,7 @@ import pikepdf
 from inkaccord.beginnings import head_of, what_begins
 from inkaccord.diagnostics import Diagnostic, Place, error, first_few, note, warning
 from inkaccord.errors import FileError
-from inkaccord.files import as_given, check_is_file, check_name
+from inkaccord.files import as_given, check_is_file, check_name, read_bytes
 from inkaccord.pdf.budget import Budget
 from inkaccord.pdf.double_entries import double_entries
 from inkaccord.pdf.entries import BAD_OBJECT
@@ -78,6 +78,12 @@ def open_artwork(
         _check_pages(pdf, place)
         _check_budget(pdf, source, label)
         yield pdf
+
+
+def pdf_bytes(source: Path | str | bytes) -> bytes:
+    """Return the bytes of a PDF given as such or as a path. Raises FileError."""
+    given = as_given(source)
+    return given if isinstance(given, bytes) else read_bytes(given)
 
 
 def hold_to_limits(source: Path | bytes) -> None:

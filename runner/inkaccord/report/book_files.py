@@ -20,14 +20,8 @@ from inkaccord.knowledge.asking import PairAnswer
 from inkaccord.knowledge.book import BookLine
 from inkaccord.knowledge.values import Evidence
 from inkaccord.run.files import OutFile
-from inkaccord.sheets.reading.cgats import (
-    BOOK_KEYWORD,
-    ORIGINATOR,
-    PAIR_KEYWORD,
-    own_entry,
-    quoted_cell,
-    with_table,
-)
+from inkaccord.sheets.reading.cgats import BOOK_KEYWORD, ORIGINATOR, PAIR_KEYWORD
+from inkaccord.sheets.reading.cgats_written import own_entry, quoted_cell, with_table
 from inkaccord.sheets.reading.columns import BUILD_COLUMNS, SAMPLE_ID, digits
 
 CORE = "http://colorexchangeformat.com/CxF3-core"

@@ -11,7 +11,7 @@ from inkaccord.sheets.drawing.laid import lay_blocks
 from inkaccord.sheets.keeping import Keeping, RingCards
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.planning.blocks import is_cut_out
-from inkaccord.sheets.reading.cgats import write_cgats
+from inkaccord.sheets.reading.cgats_written import write_cgats
 from inkaccord.sheets.settings import SheetFormat
 
 

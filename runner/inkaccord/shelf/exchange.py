@@ -29,7 +29,8 @@ from inkaccord.errors import FileError, OrderError
 from inkaccord.files import inside, read_bytes, safe_name, write_if_changed
 from inkaccord.models import Frozen
 from inkaccord.sheets.model import Purpose, Reading, SampleSheet, SheetReadings
-from inkaccord.sheets.reading.cgats import parse_cgats, write_cgats
+from inkaccord.sheets.reading.cgats import parse_cgats
+from inkaccord.sheets.reading.cgats_written import write_cgats
 from inkaccord.sheets.reading.columns import LAB_COLUMNS, SAMPLE_ID, wavelength_of
 from inkaccord.shelf import book, queries, rows, writes
 from inkaccord.shelf.kept import BookUse, KeptColour, KeptPick, KeptReadings, KeptSheet, Served

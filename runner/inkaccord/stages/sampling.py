@@ -21,7 +21,7 @@ from inkaccord.run.plan import SamplePlan
 from inkaccord.run.record import RecordedSheet
 from inkaccord.run.sampling import SamplePart, Sampling, earliest, sample_charges, sheet_dates
 from inkaccord.sheets.drawing.drawn import Draw, DrawnSheet
-from inkaccord.sheets.reading.cgats import write_cgats
+from inkaccord.sheets.reading.cgats_written import write_cgats
 from inkaccord.sheets.savings import Cost, cost_of
 
 FOLDER = "samples"

@@ -20,7 +20,8 @@ from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import parse_swap, recolour
 from inkaccord.artwork.roles import Role
 from inkaccord.colour.paints import Paint, PaintKind
-from inkaccord.pdf.rendering import ink_pages, page_pictures
+from inkaccord.pdf.ink_rendering import ink_pages
+from inkaccord.pdf.rendering import page_pictures
 from outside import need_program
 from page_kit import changed, finish, image
 

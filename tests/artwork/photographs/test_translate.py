@@ -21,7 +21,7 @@ from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Drive
 from inkaccord.diagnostics import Severity
 from inkaccord.errors import OrderError
-from inkaccord.pdf.rendering import ink_pages
+from inkaccord.pdf.ink_rendering import ink_pages
 from outside import GHOSTSCRIPT_CMYK, need_file, need_program, shared_pdfs
 from page_kit import finish, saved
 from structure_kit import jpeg as hostile

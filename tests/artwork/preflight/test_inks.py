@@ -9,7 +9,7 @@ from check_kit import CLEAN, RULES, TRIM, found, mm_box, registration, states
 from inkaccord.artwork.preflight import (
     case,
 )
-from inkaccord.pdf.rendering import InkRaster
+from inkaccord.pdf.ink_rendering import InkRaster
 from outside import need_program
 from page_kit import changed, written
 

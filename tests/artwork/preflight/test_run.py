@@ -20,7 +20,7 @@ from inkaccord.artwork.recolouring.recolour import parse_swap, recolour
 from inkaccord.diagnostics import Diagnostic, Severity, warning
 from inkaccord.errors import FileError
 from inkaccord.layout.sources import ArtworkForms
-from inkaccord.pdf.rendering import pdf_bytes
+from inkaccord.pdf.opening import pdf_bytes
 from outside import shared_pdfs
 from page_kit import changed, drawn, written
 

@@ -6,7 +6,7 @@ from check_kit import RULES, TRIM, states
 from inkaccord.artwork.preflight import together
 from inkaccord.artwork.preflight.run import preflight
 from inkaccord.artwork.preflight.together import CheckCase, preflight_together
-from inkaccord.pdf import ink_questions, rendering
+from inkaccord.pdf import ink_questions, ink_rendering
 from outside import need_program
 from page_kit import written
 
@@ -35,9 +35,9 @@ def starts(monkeypatch: pytest.MonkeyPatch) -> list[object]:
     """What Ghostscript is started for."""
     need_program("gs", "ghostscript")
     seen: list[object] = []
-    once = rendering.run_ghostscript
+    once = ink_rendering.run_ghostscript
     monkeypatch.setattr(
-        rendering,
+        ink_rendering,
         "run_ghostscript",
         lambda *given, **how: (seen.append(given), once(*given, **how)),
     )

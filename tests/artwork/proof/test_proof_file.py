@@ -11,8 +11,8 @@ from inkaccord.artwork.proof.parts import ProofVerdict
 from inkaccord.artwork.proof.proof_file import ProofFile
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import recolour
+from inkaccord.pdf.ink_rendering import InkSource, inks_of_all
 from inkaccord.pdf.page_source import PageSource
-from inkaccord.pdf.rendering import InkSource, inks_of_all
 from outside import need_program
 from page_kit import changed
 

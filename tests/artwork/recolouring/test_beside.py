@@ -13,7 +13,7 @@ from gradient_kit import CONSTRUCTS, Build, Numbers, Stripe, axial, exact, mixed
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, Swap, recolour
 from inkaccord.colour.paints import Paint, PaintKind
-from inkaccord.pdf.rendering import ink_pages
+from inkaccord.pdf.ink_rendering import ink_pages
 from outside import need_program
 
 CLOSE = 2 / 255

@@ -31,7 +31,7 @@ from inkaccord.artwork.recolouring.recolour import (
     SpotMode,
     recolour,
 )
-from inkaccord.pdf.rendering import ink_pages
+from inkaccord.pdf.ink_rendering import ink_pages
 from outside import KRITA_CMYK, need_file, need_program, plates
 
 PLAIN = RecolourOptions(profiled=Profiled.PLAIN)

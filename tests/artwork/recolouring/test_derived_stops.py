@@ -16,7 +16,7 @@ from inkaccord.artwork.recolouring.recolour import RecolourOptions, Swap, recolo
 from inkaccord.artwork.swaps import TintTable, parse_swap
 from inkaccord.colour.builds import Build as InkBuild
 from inkaccord.colour.paints import Paint
-from inkaccord.pdf.rendering import ink_pages
+from inkaccord.pdf.ink_rendering import ink_pages
 from outside import need_program
 
 pytestmark = pytest.mark.slow

@@ -13,7 +13,7 @@ from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.artwork.swaps import Swap, TintTable
 from inkaccord.colour.builds import Build
 from inkaccord.colour.paints import Paint
-from inkaccord.pdf.rendering import ink_pages
+from inkaccord.pdf.ink_rendering import ink_pages
 from outside import need_program
 
 Numbers = tuple[float, ...]

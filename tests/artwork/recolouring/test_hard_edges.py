@@ -16,7 +16,8 @@ from gradient_kit import CONSTRUCTS, FRAMES, Build, Frame, Numbers, Stripe, axia
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
 from inkaccord.pdf.colours.functions import Function
-from inkaccord.pdf.rendering import ink_pages, page_pictures
+from inkaccord.pdf.ink_rendering import ink_pages
+from inkaccord.pdf.rendering import page_pictures
 from outside import need_program, plates
 
 pytestmark = pytest.mark.slow

@@ -13,7 +13,7 @@ from gradient_kit import CONSTRUCTS, Build, Numbers, Stripe, axial, exact, mixed
 from inkaccord.artwork.inventory.inventory import inventory
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
-from inkaccord.pdf.rendering import ink_pages
+from inkaccord.pdf.ink_rendering import ink_pages
 from outside import need_program, plates
 
 pytestmark = pytest.mark.slow

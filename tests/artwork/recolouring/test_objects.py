@@ -30,7 +30,7 @@ from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, re
 from inkaccord.artwork.roles import Role
 from inkaccord.errors import OrderError
 from inkaccord.pdf.colours.functions import read_function
-from inkaccord.pdf.rendering import ink_pages
+from inkaccord.pdf.ink_rendering import ink_pages
 from inkaccord.pdf.streams import StreamReader
 from outside import need_program, plates
 from page_kit import saved

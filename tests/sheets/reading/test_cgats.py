@@ -8,7 +8,8 @@ from examples_kit import few
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import Purpose, SampleSheet, Swatch
-from inkaccord.sheets.reading.cgats import parse_cgats, write_cgats
+from inkaccord.sheets.reading.cgats import parse_cgats
+from inkaccord.sheets.reading.cgats_written import write_cgats
 from inkaccord.sheets.reading.imported import imported_sheet
 from inkaccord.sheets.reading.sheet import match_readings
 from inkaccord.sizes import Size

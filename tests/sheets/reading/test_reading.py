@@ -13,7 +13,7 @@ from inkaccord.colour.spaces import lab_to_xyz
 from inkaccord.colour.spectra import spectra_to_lab
 from inkaccord.errors import OrderError
 from inkaccord.sheets.model import SampleSheet, SheetReadings
-from inkaccord.sheets.reading.cgats import write_cgats
+from inkaccord.sheets.reading.cgats_written import write_cgats
 from inkaccord.sheets.reading.columns import column_names
 from inkaccord.sheets.reading.sheet import Matched, match_readings
 from inkaccord.sheets.reading.tables import read_tables

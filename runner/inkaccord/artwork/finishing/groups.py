@@ -27,8 +27,7 @@ from inkaccord.diagnostics import Diagnostic, Place, error, note
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
 from inkaccord.pdf.colours.spaces import SpaceKind
 from inkaccord.pdf.groups import drawn_from, group_holders, mixed_in
-from inkaccord.pdf.opening import open_artwork
-from inkaccord.pdf.rendering import pdf_bytes
+from inkaccord.pdf.opening import open_artwork, pdf_bytes
 from inkaccord.pdf.writing import save_as_packed
 from inkaccord.words import joined
 

@@ -18,8 +18,7 @@ from inkaccord.artwork.proof.likeness import looks_the_same
 from inkaccord.diagnostics import Diagnostic, Place, note, warning
 from inkaccord.pdf.entries import entry
 from inkaccord.pdf.layers import Layers
-from inkaccord.pdf.opening import open_artwork
-from inkaccord.pdf.rendering import pdf_bytes
+from inkaccord.pdf.opening import open_artwork, pdf_bytes
 from inkaccord.pdf.writing import save_as_packed
 from inkaccord.words import counted
 

@@ -25,8 +25,7 @@ from inkaccord.errors import FileError
 from inkaccord.files import working_folder
 from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.ghostscript import ghostscript_path, run_ghostscript
-from inkaccord.pdf.opening import open_artwork
-from inkaccord.pdf.rendering import pdf_bytes
+from inkaccord.pdf.opening import open_artwork, pdf_bytes
 from inkaccord.pdf.writing import save_as_packed
 from inkaccord.words import counted
 

@@ -21,9 +21,8 @@ from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.entries import entry, plain, word
 from inkaccord.pdf.inline_images import inline_entries
-from inkaccord.pdf.opening import open_artwork
+from inkaccord.pdf.opening import open_artwork, pdf_bytes
 from inkaccord.pdf.page_objects import appearance, inherited, shown_annotations
-from inkaccord.pdf.rendering import pdf_bytes
 from inkaccord.pdf.writing import save_as_packed
 from inkaccord.words import joined
 

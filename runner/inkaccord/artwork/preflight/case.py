@@ -27,9 +27,10 @@ from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.colours.spaces import PROCESS_INKS
 from inkaccord.pdf.ghostscript import ghostscript_path
+from inkaccord.pdf.ink_rendering import InkFile, InkRaster, ink_pages, separations
+from inkaccord.pdf.opening import pdf_bytes
 from inkaccord.pdf.page_source import PageSource
 from inkaccord.pdf.pixel_runs import PixelRuns
-from inkaccord.pdf.rendering import InkFile, InkRaster, ink_pages, pdf_bytes, separations
 from inkaccord.sizes import Box
 from inkaccord.words import joined
 

@@ -25,7 +25,7 @@ from inkaccord.pdf.entries import entry
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.groups import blends, drawn_from
 from inkaccord.pdf.ink_questions import InkQuestion
-from inkaccord.pdf.rendering import InkRaster
+from inkaccord.pdf.ink_rendering import InkRaster
 from inkaccord.units import PT_PER_MM
 from inkaccord.words import counted
 

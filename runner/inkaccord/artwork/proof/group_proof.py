@@ -11,9 +11,9 @@ from inkaccord.artwork.proof.likeness import looks_the_same
 from inkaccord.artwork.proof.sameness import Sameness
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.groups import group_holders
+from inkaccord.pdf.ink_rendering import ink_pairs
 from inkaccord.pdf.opening import open_artwork
 from inkaccord.pdf.page_source import open_pages
-from inkaccord.pdf.rendering import ink_pairs
 from inkaccord.pdf.writing import save_as_packed
 
 PAGES = 16

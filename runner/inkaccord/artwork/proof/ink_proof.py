@@ -32,8 +32,8 @@ from inkaccord.pdf.entries import entry
 from inkaccord.pdf.ghostscript import ghostscript_path
 from inkaccord.pdf.groups import group_holders
 from inkaccord.pdf.ink_questions import InkPage, InkQuestion
+from inkaccord.pdf.ink_rendering import InkFile
 from inkaccord.pdf.page_source import SomePages
-from inkaccord.pdf.rendering import InkFile
 from inkaccord.pdf.streams import IMAGE_FILTERS, StreamReader, filters_of
 from inkaccord.pdf.writing import save_as_packed
 from inkaccord.words import counted

@@ -8,7 +8,8 @@ from itertools import zip_longest
 import numpy as np
 from numpy.typing import NDArray
 
-from inkaccord.pdf.rendering import InkRaster, ink_pages, page_pictures
+from inkaccord.pdf.ink_rendering import InkRaster, ink_pages
+from inkaccord.pdf.rendering import page_pictures
 
 DPI = 150.0
 INK_DPI = 200.0

@@ -22,9 +22,9 @@ from inkaccord.models import Frozen
 from inkaccord.pdf.boxes import PageBoxes, page_boxes
 from inkaccord.pdf.entries import entry, objgen
 from inkaccord.pdf.ghostscript import ghostscript_path
+from inkaccord.pdf.ink_rendering import ink_pairs
 from inkaccord.pdf.jpeg import read_jpeg
 from inkaccord.pdf.opening import open_artwork, refusing_damage
-from inkaccord.pdf.rendering import ink_pairs
 from inkaccord.pdf.streams import JPEG_FILTERS, StreamReader, filters_of
 from inkaccord.sizes import Box
 from inkaccord.words import counted

@@ -7,6 +7,7 @@ from typing import Any
 from inkaccord.diagnostics import Place
 from inkaccord.errors import OrderError
 from inkaccord.sheets.reading.cgats import (
+    LINE_END,
     MOST_CELLS,
     decode,
     lines_of,
@@ -30,7 +31,6 @@ from inkaccord.sheets.reading.columns import (
     wavelength_of,
 )
 
-_LINE_END = re.compile(r"\r\n|\r|\n")
 _MOST_FIGURES = 18
 _SEPARATORS = ";\t,"
 _KNOWN = {*ID_COLUMNS, *LAB_COLUMNS, *XYZ_COLUMNS, *(n for c in BUILD_COLUMNS.values() for n in c)}
@@ -48,7 +48,7 @@ def read_tables(
     text = decode(data, file=file)
     if text.lstrip()[:1] in {"{", "["}:
         tables: tuple[Table, ...] = (parse_json(text, file=file, told=columns),)
-    elif _BEGIN.search(_LINE_END.sub("\n", text)):
+    elif _BEGIN.search(LINE_END.sub("\n", text)):
         tables = parse_cgats(text, file=file, told=columns)
     else:
         tables = (parse_csv(text, file=file, told=columns),)
