@@ -1,6 +1,6 @@
 """Learn what scanners see otherwise than people do, by how they see the controls of a sheet.
 
-    python tests/benchmarks/seeing.py [--presses N] [--scanners N] [--check]
+    python tests/benchmarks/seeing.py [--presses N] [--scanners N] [--check] [--read [FILE…]]
 
 prints what stands in ``runner/inkaccord/colour/seeing.txt``. Everything is drawn at random: presses
 (absorption bands of process inks, shapes from memory, kept if their solids lie near those of ISO
@@ -12,7 +12,9 @@ nearly one of its things. ``--check`` tells instead how near drawn scanners come
 that were left out, and those of ``glass.py`` on its press and things (their spectra alone, without
 noise and fit), and how often the bound holds. ``--floor FILE…`` tells how near these could come if
 scanner and press were known: their own way from things to prints, learnt on spectra in files (CSV,
-wavelengths in the first column) of which none is nearly a thing that is judged by.
+wavelengths in the first column) of which none is nearly a thing that is judged by. ``--read``
+learns twice, and checks both: by how the controls look to the scanner, and by their CIELAB, as an
+instrument reads it, besides; with such files it judges by their spectra too.
 """
 
 import argparse
@@ -21,7 +23,7 @@ import os
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 os.environ.setdefault("OMP_NUM_THREADS", "1")
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -201,6 +203,8 @@ class Seen:
     signs: np.ndarray
     thing: np.ndarray
     print: np.ndarray
+    read: np.ndarray
+    """(36,) CIELAB of the controls."""
 
 
 def drawn(presses, scanners, seed):
@@ -214,6 +218,7 @@ def drawn(presses, scanners, seed):
         press = DrawnPress(rng)
         prints = matching_prints(press, builds, spectra)
         some = ~np.isnan(prints[:, 0])
+        read = spectra_to_lab(press.spectra(CONTROLS), NM).ravel()
         for at in range(scanners):
             kind = KINDS[at % len(KINDS)]
             weights, matrix = drawn_scanner(kind, rng, charts)
@@ -222,7 +227,7 @@ def drawn(presses, scanners, seed):
                 for values in (press.spectra(CONTROLS), spectra[some], prints[some])
             )
             signs = signs_of(controls) + rng.normal(0, NOISE, signs_of(controls).shape)
-            rows.append(Seen(kind, signs, assumed_lab(thing), assumed_lab(its_print)))
+            rows.append(Seen(kind, signs, assumed_lab(thing), assumed_lab(its_print), read))
     return rows
 
 
@@ -291,7 +296,8 @@ def judged(others=None):
         )
         seen_by = "three LEDs" if sensor is None else f"sensor {sensor + 1}"
         name = f"{seen_by}, {lamp}, {some.sum()} things"
-        rows.append(Seen(name, signs_of(controls), assumed_lab(thing), assumed_lab(its_print)))
+        told = signs_of(controls), assumed_lab(thing), assumed_lab(its_print)
+        rows.append(Seen(name, *told, spectra_to_lab(press.spectra(CONTROLS), NM).ravel()))
     return rows
 
 
@@ -314,11 +320,36 @@ def check(learnt, rows):
         )
 
 
-def floor(files):
-    """Print how near the scanners of ``glass.py`` would come if they and the press were known."""
+def spectra_in(files):
+    """Return the spectra (n, w) in files, but for what is nearly judged by."""
     tables = [np.loadtxt(file, delimiter=",").T for file in files]
-    spectra = [np.interp(NM, nm, row) for nm, *rows in tables for row in rows]
-    for row, more in zip(judged(), judged(unlike_judged(np.array(spectra))), strict=True):
+    return unlike_judged(np.array([np.interp(NM, nm, row) for nm, *rows in tables for row in rows]))
+
+
+def by_readings(learning, judging):
+    """Print how near scanners come that are told how the controls read, and that are not."""
+    rng = np.random.default_rng(SEED)
+
+    def told(rows):
+        noisy = [row.read + rng.normal(0, NOISE, row.read.shape) for row in rows]
+        return [
+            replace(row, signs=np.append(row.signs, read))
+            for row, read in zip(rows, noisy, strict=True)
+        ]
+
+    for name, rows in (("seen", lambda rows: rows), ("seen and read", told)):
+        print(name)
+        check(learn(rows(learning)), rows(judging))
+
+
+def floor(files):
+    """Print how near the scanners of ``glass.py`` would come if they and the press were known.
+
+    And how near they come to the spectra in the files by what is kept.
+    """
+    others = judged(spectra_in(files))
+    check(read_learnt(), others)
+    for row, more in zip(judged(), others, strict=True):
         left = delta_e_2000(row.print, row.thing + terms(row.thing) @ _offsets(more))
         median, p95 = np.percentile(left, [50, 95])
         print(f"{row.kind:48} known by {len(more.thing)} things {median:.2f} / {p95:.2f}")
@@ -347,7 +378,13 @@ def main() -> None:
     parser.add_argument("--scanners", type=int, default=32)
     parser.add_argument("--check", action="store_true", help="judge what is kept")
     parser.add_argument("--floor", nargs="+", metavar="FILE", help="spectra of other things")
+    parser.add_argument("--read", nargs="*", metavar="FILE", help="with readings of the controls")
     asked = parser.parse_args()
+    if asked.read is not None:
+        judging = drawn(asked.presses // 10, asked.scanners, SEED + 1) + judged()
+        judging += judged(spectra_in(asked.read)) if asked.read else []
+        by_readings(drawn(asked.presses, asked.scanners, SEED), judging)
+        return
     if asked.floor:
         floor(asked.floor)
         return
