@@ -1,13 +1,15 @@
 """What picks by eye are worth on a pair that nobody has read: simulated people, many devices.
 
-    python tests/benchmarks/picks.py [--eye RMS] [--standing RMS] [--drawn SEED] [--json] [--quick]
-        [FILE…]
+    python tests/benchmarks/picks.py [--eye RMS] [--standing RMS] [--drawn SEED] [--way] [--json]
+        [--quick] [FILE…]
 
 FILE: ICC CMYK profiles, printed on as they are, on other stock, and behind drivers in RGB; without
 any, those of Debian's krita-data, scribus-data and libgs-common, on which the method was tuned.
 A person starts some 5 ΔE00 off (what the artwork says), looks at each sheet as often as the tool
-asks for, and names the swatch that is nearest and the one after it, or says that none is right, and
-which way the thing lies. Each look errs anew, by ``--eye``; without that by 1.5 ΔE00 (sure) to 3 (a
+asks for, and names the swatch that is nearest and the one after it. Where none of those that were
+laid for the thing is right, it is the nearest on the whole sheet, however far: the usual swatches
+stand on a first sheet too, and the controls on each. ``--way`` has people say which way the thing
+lies instead. Each look errs anew, by ``--eye``; without that by 1.5 ΔE00 (sure) to 3 (a
 guess), root mean square, as the person's own word says. ``--standing`` of it is the same at every
 look, as one person's eyes have it. Sheets go on as the planner plans them. Beside that stands the
 practice by hand: the same eye chooses once among 1,000 and among 3,000 printed swatches.
@@ -34,9 +36,12 @@ from inkaccord.colour.drivers import other_drivers
 from inkaccord.colour.looks import Look, look_error
 from inkaccord.colour.picks import LOOKS_A_SHEET, SETTLED, offered_on, picked_build
 from inkaccord.colour.sampling.eye_set import COARSE, eye_set, ladder_ways, steps_of
+from inkaccord.colour.sampling.planning import scouting_set
 from inkaccord.order.model import Tolerances
 from inkaccord.planning.eye import NO_MATTER
 from inkaccord.planning.rounds import MOST_PICKED
+from inkaccord.sheets.controls import control_builds
+from inkaccord.sheets.planning.plan import SCOUTING
 
 SEED = 20261
 START = 5.0
@@ -67,11 +72,19 @@ class Person:
         self.fresh = np.sqrt(max(self.eye**2 - self.standing**2, 0.0))
         self.gives_up = self.rng.uniform(*NONE_RIGHT)
 
-    def look(self, offered, printed, paper) -> Look:
-        """Return what the person says of swatches that are printed so, (n, 3) CIELAB."""
+    def look(self, offered, printed, paper, sheet=None) -> Look:
+        """Return what the person says of swatches that are printed so, (n, 3) CIELAB.
+
+        ``sheet``: all that stands on it, those swatches first, and how they are printed; None where
+        the person rather says which way the thing lies.
+        """
         seen = off(self.takes_for, self.fresh, self.rng)
         apart = delta_e_2000(printed, seen)
         nearest, then = np.argsort(apart, kind="stable")[:2].tolist()
+        if apart[nearest] > self.gives_up and sheet is not None:
+            everything, prints = sheet
+            nearest, then = np.argsort(delta_e_2000(prints, seen), kind="stable")[:2].tolist()
+            return Look(everything, nearest, then=then, sure=self.sure)
         if apart[nearest] > self.gives_up:
             way = which_way(seen, printed.mean(axis=0), paper)
             return Look(offered, None, direction=way, sure=self.sure)
@@ -110,6 +123,13 @@ def first_guess(pair):
     return do.fit(do.read(pair, blank(pair), np.random.default_rng(0), noise=2.0))
 
 
+def also_there(model, policy):
+    """Return what stands on a first sheet beside the swatches for a thing, and on the others."""
+    controls = np.array([build.values for build in control_builds(model.drive)])
+    usual = scouting_set(model.drive, policy, SCOUTING, paper_lab=model.paper_lab, beside=controls)
+    return np.concatenate([usual, controls]), controls
+
+
 def blank(pair):
     return np.full((1, pair.channels), 0.0 if pair.channels == 4 else 255.0)
 
@@ -134,11 +154,15 @@ def look_for(pair, model, aim, asked, rng) -> Found:
     middle = do.match(model, off(aim, START, rng)[None], policy).builds[0]
     person = Person(aim, eye, min(asked.standing, eye), sure, rng)
     paper = pair.lab(blank(pair))[0]
+    beside = also_there(model, policy)
     looks, swatches, steps, likeliest = [], 0, (COARSE,) * 3, model
     for number in range(1, MOST_PICKED + 1):
         offered = offered_on(model, eye_set(likeliest, middle, policy, steps))
-        printed = pair.lab(offered.builds)
-        looks += [person.look(offered, printed, paper) for _ in range(LOOKS_A_SHEET)]
+        printed, sheet = pair.lab(offered.builds), None
+        if not asked.way:
+            builds = np.concatenate([offered.builds, beside[min(number, 2) - 1]])
+            sheet = offered_on(model, builds, own=len(printed)), pair.lab(builds)
+        looks += [person.look(offered, printed, paper, sheet) for _ in range(LOOKS_A_SHEET)]
         swatches += len(printed)
         found = picked_build(model, looks, policy, others)
         unmoved = np.array_equal(found.build, middle) and number > 1
@@ -193,6 +217,7 @@ def main() -> None:
     parser.add_argument("files", nargs="*", type=Path)
     parser.add_argument("--eye", type=float, help="root mean square ΔE00 of a look (1.5 to 3)")
     parser.add_argument("--standing", type=float, default=0.0, help="of it at every look the same")
+    parser.add_argument("--way", action="store_true", help="none is right: people say which way")
     parser.add_argument("--drawn", type=int, help="a seed: drivers drawn by it alone")
     parser.add_argument("--json", action="store_true", help="print one JSON object")
     parser.add_argument("--quick", action="store_true", help="few aims: a smoke test")
@@ -208,7 +233,10 @@ def main() -> None:
             rng = np.random.default_rng([SEED, zlib.crc32(f"{kind} {pair.name}".encode())])
             aims = do.even_aims(pair, 3 if asked.quick else asked.aims, rng)
             model = first_guess(pair)
-            found += [look_for(pair, model, aim, asked, rng) for aim in aims]
+            for at, aim in enumerate(aims):
+                # of its own for each thing, so that two ways of looking meet the same people
+                own = np.random.default_rng([SEED, at, zlib.crc32(pair.name.encode())])
+                found.append(look_for(pair, model, aim, asked, own))
             for count, errors in hands.items():
                 own = np.random.default_rng(
                     [SEED, zlib.crc32(f"{count} {kind} {pair.name}".encode())]

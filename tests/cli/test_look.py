@@ -118,7 +118,6 @@ def test_another_person_is_asked_anew(look, shelf):
         ("purple", "has no swatch purple"),
         ("Z9", "has no swatch Z9"),
         ("B7 warmer", "'warmer' may be yellower or redder"),
-        ("C4", "C4 is not among the swatches that this is about, B3 to B10"),
         ("darker", "names no swatch"),
     ],
 )
@@ -128,6 +127,13 @@ def test_an_answer_that_is_not_understood_is_asked_again(look, shelf, answer, sa
     assert said in err
     assert err.count("1/3  ") == 2
     assert kept(shelf) == [(1, "B7")]
+
+
+def test_a_swatch_of_another_colour_is_taken_as_the_nearest_of_the_whole_sheet(look, shelf):
+    _, out, err = look("C4", "stop")
+    assert "C4 is not one of mother's green's own" in err
+    assert "Recorded 1 look " in out
+    assert kept(shelf) == [(1, "C4")]
 
 
 def test_an_empty_line_and_skip_leave_a_question_out(look, shelf):

@@ -41,6 +41,20 @@ def test_a_distance_on_the_chart_is_a_difference_of_colours(lab):
     assert delta_e_2000(labs, middle) == pytest.approx(3.0, rel=0.12)
 
 
+def test_the_nearest_of_a_whole_sheet_may_be_far_from_right():
+    """What was laid for the thing lies to the left; one that stands for something else is named."""
+    offered = Offered(GRID, OFFERED.labs, PAPER)
+    sheet = Offered(GRID, OFFERED.labs, PAPER, own=RIGHT)
+    far = np.array([[4.0 + 2 * ALL_WRONG, 0.0, 0.0]])
+    among = perceived(Look(offered, RIGHT), far, CHART)
+    beyond = perceived(Look(sheet, RIGHT), far, CHART)
+    assert Look(sheet, RIGHT).beyond_own
+    assert not Look(sheet, CENTRE).beyond_own
+    assert not Look(sheet, None).beyond_own
+    assert among[0] < 0.1
+    assert beyond[0] > 0.9
+
+
 def test_how_sure_a_person_was():
     assert look_error(1.0) == SUREST == 1.5
     assert look_error(0.0) == LEAST_SURE == 3.0

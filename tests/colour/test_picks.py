@@ -13,6 +13,7 @@ from inkaccord.colour.matching.match import match
 from inkaccord.colour.picks import fuse, fuse_picked, offered_on, picked_build
 from inkaccord.colour.sampling.design import GenericPress
 from inkaccord.colour.sampling.eye_set import eye_set
+from inkaccord.colour.sampling.planning import scouting_set
 from inkaccord.colour.spaces import srgb_to_lab
 from inkaccord.errors import OrderError
 
@@ -198,6 +199,29 @@ def test_looks_tell_that_a_driver_mixes_inks_instead_of_aiming_at_a_screen(cmyk_
             middle, model = found.build, found.model
         miss.append(float(delta_e_2000(printed(found.build[None])[0], thing)))
     assert miss[1] < 0.6 * miss[0]
+
+
+def test_the_nearest_on_the_whole_sheet_leads_on_better_than_the_way_alone(cmyk_printer):
+    """A driver that hands the complements on prints the first swatches far from the thing."""
+
+    def printed(builds):
+        return cmyk_printer.predict_lab(np.c_[100.0 - builds / 2.55, np.zeros(len(builds))])
+
+    paper, thing = tuple(cmyk_printer.paper_lab), printed(np.array([[40.0, 200.0, 120.0]]))[0]
+    screen, others = GenericPress.of(Drive.RGB, paper), other_drivers(Drive.RGB, paper)
+    own = eye_set(screen, match(screen, thing[None], POLICY).builds[0], POLICY)
+    rest = scouting_set(Drive.RGB, POLICY, 28, paper_lab=paper)
+    sheet = offered_on(screen, np.concatenate([own, rest]), own=len(own))
+    nearest = int(delta_e_2000(printed(sheet.builds), thing).argmin())
+    assert nearest >= len(own)
+    told = (
+        Look(offered_on(screen, own), None, direction=Direction.GREENER),
+        Look(sheet, nearest),
+    )
+    way, named = (picked_build(screen, [it] * 2, POLICY, others) for it in told)
+    miss = [delta_e_2000(printed(it.build[None])[0], thing) for it in (way, named)]
+    assert miss[1] < 0.6 * miss[0]
+    assert miss[1] < named.bound
 
 
 def test_a_press_that_is_driven_in_its_inks_is_of_one_kind():

@@ -178,6 +178,16 @@ def test_a_second_look_counts_wherever_it_fell(model):
     assert 0.5 < delta_e_2000(again.lab, once.lab) < 3.5
 
 
+def test_who_names_the_nearest_of_the_whole_sheet_goes_on_from_there(model):
+    on = sheet(model, 1, slate=SLATE, rose=ROSE)
+    found = weigh_picks(known(model, kept(on, "R3", "slate", 1)), "slate")
+    there = model.predict_lab(np.array([ROSE, SLATE], dtype=float))
+    apart = delta_e_2000(np.array(found.lab), there)
+    assert apart[0] < 2.0
+    assert apart[1] > 30.0
+    assert not found.settled
+
+
 def test_two_looks_that_cannot_both_be_right_are_named(model):
     one, other = sheet(model, 1, slate=SLATE), sheet(model, 2, slate=ROSE)
     found = weigh_picks(

@@ -94,8 +94,7 @@ def test_a_colour_without_swatches_of_its_own_is_looked_for_among_all():
     asked = looking.questions(["slate"])
     assert [it.among for it in asked] == [None] * LOOKS_A_SHEET
     assert asked[0].text == "Of all of them, B3 to C10: which is nearest?"
-    with pytest.raises(OrderError, match="X1 is not among"):
-        looking.read(asked[0], "X1")
+    assert {it.id for it in looking.others(asked[0])} == {it.id for it in sheet.swatches[:12]}
 
 
 def test_the_other_colours_come_between_two_looks_at_one():
@@ -139,13 +138,24 @@ def test_an_answer_is_a_look_at_what_was_asked():
         (0, "C4", "C4 is not among the swatches that this is about, B3 to B10"),
         (0, "between B4 and C4", "C4 is not among"),
         (0, "B4, then C4", "C4 is not among"),
-        (2, "X1", "X1 is not among the swatches that this is about, B3 to C10"),
-        (2, "D1 or D2", "D1 and D2 are not among"),
+        (1, "D1 or D2", "D1 and D2 are not among"),
     ],
 )
 def test_a_swatch_that_was_not_asked_for_is_no_answer(number, answer, said):
     with pytest.raises(OrderError, match=said):
         IDA.read(of_kelp()[number], answer)
+
+
+def test_where_none_of_a_colours_is_right_the_nearest_on_the_whole_sheet_is_an_answer():
+    row, _, whole, *_ = of_kelp()
+    assert IDA.others(row) == []
+    assert [it.id for it in IDA.others(whole)][-3:] == ["F8", "F9", "F10"]
+    answer = IDA.read(whole, "D1, then D2")
+    assert (answer.colour, answer.swatch, answer.then, answer.among) == ("kelp", "D1", "D2", None)
+    assert "D1 is not one of kelp's own" in (IDA.remark(whole, answer) or "")
+    assert "comes nearer" in (IDA.remark(whole, IDA.read(whole, "none: bluer")) or "")
+    assert IDA.remark(row, IDA.read(row, "none")) is None
+    assert IDA.remark(whole, IDA.read(whole, "B4")) is None
 
 
 def test_a_question_knows_its_answer():

@@ -62,6 +62,22 @@ def test_a_sheet_that_is_not_made_for_the_eye_says_so(opened: OpenPage) -> None:
                      "--order", order)[0] == 2  # fmt: skip
 
 
+def test_where_none_is_right_the_rest_of_the_sheet_is_there_to_tap(opened: OpenPage) -> None:
+    at = f"{opened.order}/look/{sheet_of_run(opened)}"
+    who = {"by": "Una", "light": "", "colour": "kelp"}
+    along, whole = (opened.get(f"{at}?{urlencode(who)}&q={number}").text for number in (0, 3))
+    assert "Of all of them" in whole
+    assert "rest of the sheet" not in along
+    paper = "X1"  # a control
+    assert f'value="{paper}"' in whole.partition("rest of the sheet")[2]
+    answer = opened.post(f"{at}/answer", {**who, "q": "3", "answer": paper})
+    kept = opened.get(answer.headers["location"]).text
+    assert f"Kept: <b>{paper}</b>" in kept
+    assert f"{paper}, unsure" in kept
+    assert f"between {paper}" not in kept
+    assert f"{paper}, a little" not in kept
+
+
 def test_a_look_of_another_day_at_one_colour_and_how_sure_is_kept_so(opened: OpenPage) -> None:
     at = f"{opened.order}/look/{sheet_of_run(opened)}"
     who = {"by": "Ida", "light": "", "on": "2026-10-30", "sure": "0.8", "colour": "kelp"}

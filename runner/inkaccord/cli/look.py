@@ -173,6 +173,8 @@ class _Talk:
         self.shelf.record_picks([look], instead_of=earlier)
         self.answers[question] = look
         self.own = [it for it in self.own if it != earlier] + [look]
+        if remark := self.looking.remark(question, look):
+            _tell(remark)
         self._asks_again_of_two(question)
         return True
 

@@ -207,15 +207,17 @@ def _summed(
 def judge_alone(looks: Sequence[Look], error: float) -> list[Whereabouts]:
     """Return where a thing would lie by each look alone; roughly, to tell which contradict.
 
-    It was thought to lie where its swatches were offered, give or take ``error`` ΔE00.
+    It was thought to lie where its swatches were offered, or where one beyond them was named, give
+    or take ``error`` ΔE00.
     """
-    grids: dict[int, _Grid] = {}
+    grids: dict[tuple[int, int | None], _Grid] = {}
     found = []
     for look in looks:
-        middle = look.offered.labs.mean(axis=0)
-        if id(look.offered) not in grids:
-            grids[id(look.offered)] = _Grid(middle, np.full(3, 3.0 * error / np.sqrt(3.0)), looks)
-        grid = grids[id(look.offered)]
+        labs, beyond = look.offered.labs, look.swatch if look.beyond_own else None
+        middle = labs.mean(axis=0) if beyond is None else labs[beyond]
+        if (place := (id(look.offered), beyond)) not in grids:
+            grids[place] = _Grid(middle, np.full(3, 3.0 * error / np.sqrt(3.0)), looks)
+        grid = grids[place]
         told = grid.gaussian(middle, error) + grid.look(look, np.ones(1))[0]
         found.append(grid.belief(told, look.error))
     return found
@@ -323,10 +325,12 @@ class _Grid:
         return total
 
     def _from_swatches(self, offered: Offered, about: Array) -> float:
-        """Return how far a colour lies from the three swatches next to it, on average."""
-        far = np.linalg.norm(
-            self.chart.place(offered.labs) - self.chart.place(about[None])[0], axis=1
-        )
+        """Return how far a colour lies from the three swatches next to it, on average.
+
+        Of those that were laid for the thing: others stand in other places than a model has them.
+        """
+        own = self.chart.place(offered.labs[: offered.own])
+        far = np.linalg.norm(own - self.chart.place(about[None])[0], axis=1)
         return float(np.sort(far)[:3].mean())
 
     def _shared(self, told: Array, error: float) -> Array:

@@ -3,8 +3,8 @@
 'B7' is the region nearer to B7 than to all other swatches: those that were not named are its
 borders. 'Between' and 'a little darker' name a place that nothing is printed at, and mean the
 region nearer to it than to any swatch. 'None of them: yellower' lies far from all that was
-offered, and from its middle more or less that way. Borders are as sharp as the steps between the
-swatches are known.
+offered, and from its middle more or less that way; the nearest on the whole sheet, however far off,
+then tells more. Borders are as sharp as the steps between the swatches are known.
 """
 
 from collections.abc import Hashable
@@ -61,12 +61,16 @@ class Offered:
     steps_off
         How wrong the model's steps from one swatch to the next may be, as a share of them, root
         mean square.
+    own
+        How many of them, the first ones, were laid for the thing; None for all. The others were
+        looked at because none of these was right.
     """
 
     builds: Array
     labs: Array
     paper: Array
     steps_off: float = 0.0
+    own: int | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,6 +113,12 @@ class Look:
         return look_error(self.sure) if self.compared is None else self.compared[1]
 
     @property
+    def beyond_own(self) -> bool:
+        """Whether it names what was not laid for the thing: none of what was is right."""
+        own = self.offered.own
+        return own is not None and self.swatch is not None and self.swatch >= own
+
+    @property
     def answer(self) -> tuple[Hashable, ...]:
         """What was said, of which swatches: the same for looks that tell the same."""
         said = self.swatch, self.between, self.then, self.among, self.direction
@@ -139,6 +149,8 @@ def perceived(look: Look, seen: Array, chart: EvenChart) -> Array:
         second = np.abs(rivals - places[look.then]).max(axis=1) <= _SAME
         if second.any():
             likely *= _nearest(seen, rivals[second][0], rivals[~second], steps_off)
+    if look.beyond_own:
+        return likely  # the nearest of a whole sheet need not be near
     return np.asarray(likely * _accepted(np.sum((seen - named) ** 2, axis=1)))
 
 

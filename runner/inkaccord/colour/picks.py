@@ -103,8 +103,8 @@ class PickedBuild:
     findings: tuple[Diagnostic, ...]
 
 
-def offered_on(model: Predictor, builds: ArrayLike) -> Offered:
-    """Return swatches (n, k) as something to choose from."""
+def offered_on(model: Predictor, builds: ArrayLike, own: int | None = None) -> Offered:
+    """Return swatches (n, k) as something to choose from; the first ``own`` are the thing's."""
     builds = np.asarray(builds, dtype=np.float64)
     labs = model.predict_lab(builds)
     return Offered(
@@ -112,6 +112,7 @@ def offered_on(model: Predictor, builds: ArrayLike) -> Offered:
         labs=labs,
         paper=model.paper_lab,
         steps_off=STEPS_OFF[model.drive] * float(np.median(model.bound(builds))),
+        own=own,
     )
 
 
@@ -270,6 +271,7 @@ def _likely_kinds(
     model: Predictor, looks: Sequence[Look], others: Sequence[Predictor], told: Told | None
 ) -> list[_Kind]:
     """Return what a pair may be by what was said, without what is hardly likely."""
+    # Who leaves the swatches laid for the thing says that it lies anywhere on the sheet.
     middle = looks[0].offered.labs.mean(axis=0)
     kinds: list[_Kind] = []
     least = -np.inf

@@ -208,9 +208,14 @@ def _look(kept: KeptPick, model: Predictor, offers: dict[tuple[str, bool], Offer
     """
     pick, group = kept.pick, _group(kept)
     own = pick.swatch is None or any(it.id == pick.swatch for it in group)
-    swatches = group if group and own else kept.sheet.swatches
+    others = () if group and own else (it for it in kept.sheet.swatches if it not in group)
+    swatches = (*group, *others)
     if (kept.sheet.id, own) not in offers:
-        offers[kept.sheet.id, own] = offered_on(model, [it.build.values for it in swatches])
+        offers[kept.sheet.id, own] = offered_on(
+            model,
+            [it.build.values for it in swatches],
+            own=None if own or not group else len(group),
+        )
     offered = offers[kept.sheet.id, own]
     row = {it.id: at for at, it in enumerate(swatches)}
     if pick.swatch is not None and pick.swatch not in row:

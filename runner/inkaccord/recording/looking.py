@@ -27,7 +27,8 @@ SHORTEST = 3
 
 HOW_TO_ANSWER = (
     "Answer with a swatch: B7. Or with 'B7, then C7', 'between B7 and B8',",
-    "'B7, a little darker', 'none of them: yellower'. '?' behind it: unsure; '!': certain.",
+    "'B7, a little darker'. '?' behind it: unsure; '!': certain.",
+    "Where none is right, name the nearest on the whole sheet; or say 'none of them: yellower'.",
     "'skip' goes on, 'back' asks the last one again, 'stop' ends. Every answer is kept at once.",
 )
 """To be said once, before the first question, in lines."""
@@ -41,6 +42,11 @@ _FIRST = "Of all of them, {where}: which is nearest?"
 _AGAIN = "{colour} once more, {where}: which is nearest now?"
 _LAST = "A last look at {colour}, {where}: which is nearest?"
 _NAMED = "The scanner names {named}: which is nearest to {thing}?"
+_BEYOND = (
+    "{named} is not one of {colour}'s own swatches: taken as the nearest on the whole sheet. "
+    "A slip? Say 'back'."
+)
+_NOT_YET = "Another swatch of the sheet comes nearer? Say 'back' and name it: that tells more."
 _OF_TWO = "Look at {two} alone: which is nearer to {thing}?"
 
 
@@ -128,8 +134,8 @@ class Looking:
     def read(self, question: Question, answer: str) -> Pick:
         """Return an answer as the look that it is.
 
-        Raises OrderError for one that can't be read, or that names a swatch which the question is
-        not about.
+        Raises OrderError for one that can't be read, or that names a swatch which a question along
+        a row, or of a few, is not about.
         """
         look = parse_choice(
             answer,
@@ -150,6 +156,19 @@ class Looking:
         if question.among is None:
             return _swatches_for(self.sheet, question.colour)
         return [it for it in self.sheet.swatches if it.id in question.among]
+
+    def others(self, question: Question) -> list[Swatch]:
+        """Return the rest of the sheet, which may be named where none of a colour's is right."""
+        about = self.swatches(question)
+        some = question.among is None
+        return [it for it in self.sheet.swatches if it not in about] if some else []
+
+    def remark(self, question: Question, look: Pick) -> str | None:
+        """Return what to say of an answer that is none of the swatches which it was asked of."""
+        others = [it.id for it in self.others(question)]
+        if look.swatch in others:
+            return _BEYOND.format(named=look.swatch, colour=question.colour)
+        return _NOT_YET if others and look.swatch is None else None
 
     def second_look(
         self, colour: str, own: Sequence[Pick], model: Callable[[], Predictor]
@@ -201,17 +220,15 @@ class Looking:
         return (aim.by_eye if aim is not None else None) or f"what {colour} is to match"
 
     def _check_asked(self, question: Question, look: Pick) -> None:
-        asked = question.among or tuple(it.id for it in self.swatches(question))
+        if (asked := question.among) is None:
+            return  # where none of a colour's is right, the nearest on the whole sheet tells more
         named = [it for it in (look.swatch, look.between, look.then) if it is not None]
         if other := [it for it in named if it not in asked]:
             raise OrderError.of(
                 "not-asked",
                 f"{joined(other)} {'is' if len(other) == 1 else 'are'} not among the swatches that "
                 f"this is about, {asked[0]} to {asked[-1]}",
-                hint="this is about one row, others come next; 'skip' goes on"
-                if question.among
-                else "if it is the nearest all the same, record it afterwards: inkaccord record "
-                f"{self.sheet.id} --pick '{question.colour}={other[0]}'",
+                hint="this is about these alone, others come next; 'skip' goes on",
             )
 
 

@@ -184,9 +184,10 @@ class Scene:
         look = self.looking.read(question, answer)
         self.shelf.record_picks([look], instead_of=self.answer_to(question))
 
-    def rows(self, question: Question) -> list[list[TapSwatch]]:
-        """Return the swatches that a question is about, row by row as they stand on the sheet."""
-        about = self.looking.swatches(question)
+    def rows(self, about: Sequence[Swatch]) -> list[list[TapSwatch]]:
+        """Return swatches row by row as they stand on the sheet."""
+        if not about:
+            return []
         looks = self.model.predict_lab(np.array([it.build.values for it in about]))
         tiles = [TapSwatch(*it) for it in zip(about, screen_colours(looks), strict=True)]
         return [list(row) for _, row in groupby(tiles, key=lambda it: row_of(it.swatch))]
@@ -292,6 +293,8 @@ def _shown(scene: Scene, problem: InkaccordError | None = None) -> Response:
         return page("look_done.html", scene=scene, follows=follows)
     question = scene.questions[number]
     kept = scene.answer_to(question)
+    rows = scene.rows(scene.looking.swatches(question))
+    beside = _neighbours(rows, kept) if kept is not None else ()
     whole = kept is not None and question.among is None
     return page(
         "look.html",
@@ -299,10 +302,11 @@ def _shown(scene: Scene, problem: InkaccordError | None = None) -> Response:
         scene=scene,
         question=question,
         number=number,
-        rows=scene.rows(question),
+        rows=rows,
+        others=scene.rows(scene.looking.others(question)),
         kept=kept,
         in_words=in_words(kept) if kept is not None else "",
-        beside=_neighbours(scene.rows(question), kept) if kept is not None else (),
+        beside=beside,
         directions=list(Direction),
         follows=scene.picked(question.colour) if whole else None,
         findings=problem.findings if problem else (),
