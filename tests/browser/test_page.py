@@ -47,6 +47,39 @@ def opened(tmp_path_factory: pytest.TempPathFactory) -> Iterator[OpenPage]:
     yield from open_page(folder, *(["--on-network"] if own_addresses() else []))
 
 
+BUSY = {
+    "/make": ("The swatches are being chosen", {"pair": "laser@kraft"}),
+    "/ask": ("Each pair is being asked", {"colour": "lab 41 -20 8"}),
+}
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("at", BUSY)
+def test_what_takes_longer_than_a_moment_gives_a_sign_of_life(
+    quiet: "Page", opened: OpenPage, at: str
+) -> None:
+    words, fields = BUSY[at]
+    page, held = quiet, []
+    page.goto(f"http://{opened.host}{at}")
+    for name, value in fields.items():
+        page.locator(f"form[data-busy] [name={name}]").first.fill(value)
+    assert page.locator(".busy").count() == 0
+    page.route("**/*", lambda route: held.append(route) if not held else route.continue_())
+    # Playwright waits for a page that is being left, so the page itself looks.
+    said, wide = page.evaluate(
+        """() => new Promise((done) => {
+            document.querySelector("form[data-busy] button").click();
+            setTimeout(() => done([document.querySelector(".busy")?.innerText,
+                document.documentElement.scrollWidth - innerWidth]), 2900);
+        })"""
+    )
+    assert re.fullmatch(rf"{words}.* … [23] s", said)
+    assert wide <= 0
+    held[0].continue_()
+    page.wait_for_load_state()
+    assert page.locator(".busy").count() == 0
+
+
 @pytest.mark.slow
 def test_an_order_is_brought_to_its_parcels_by_clicks_alone(
     quiet: "Page", opened: OpenPage, tmp_path: Path

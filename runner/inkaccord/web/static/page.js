@@ -5,3 +5,22 @@ if (running) {
   events.onmessage = (event) => { running.querySelector("[data-line]").textContent = event.data; };
   events.addEventListener("end", () => { events.close(); location.reload(); });
 }
+
+// What may take longer than a moment says below its button that it goes on, and since when.
+for (const form of document.querySelectorAll("form[data-busy]")) {
+  let line, waiting, begun;
+  const tell = () => {
+    if (!line) {
+      line = document.createElement("p");
+      line.className = "busy";
+      line.innerHTML = '<span class="spin" aria-hidden="true"></span><span role="status"></span> <span class="quiet" aria-hidden="true"></span>';
+      form.append(line);
+      line.querySelector("[role]").textContent = `${form.dataset.busy} …`;
+      line.scrollIntoView({ block: "nearest" });
+    }
+    line.lastElementChild.textContent = `${Math.round((Date.now() - begun) / 1000)} s`;
+    waiting = setTimeout(tell, 1000);
+  };
+  form.addEventListener("submit", () => { clearTimeout(waiting); begun = Date.now(); waiting = setTimeout(tell, 600); });
+  addEventListener("pageshow", () => { clearTimeout(waiting); line?.remove(); line = undefined; }); // come back to
+}
