@@ -100,6 +100,8 @@ class Paint(Frozen):
         'rgb 20 92 77 (#145C4D)'
         >>> Paint.parse("cmyk 0 38.0392 12.5 1.9608").spoken
         'cmyk 0 38 12.5 2'
+        >>> Paint(kind="gray", values=(-0.0,)).spoken
+        'gray 0'
         """
         plain = self.rounded
         if self.kind is not PaintKind.RGB:
@@ -116,7 +118,7 @@ class Paint(Frozen):
         return self.model_copy(update={"values": values})
 
     def __str__(self) -> str:
-        numbers = " ".join(f"{round(value, 4):g}" for value in self.values)
+        numbers = " ".join(f"{round(value, 4) + 0.0:g}" for value in self.values)  # no -0
         if self.kind is not PaintKind.SPOT:
             return f"{self.kind} {numbers}"
         name = f'"{self.name}"' if re.search(r"\s\d+(\.\d+)?\s*%$", self.name or "") else self.name
