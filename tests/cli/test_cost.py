@@ -120,6 +120,7 @@ def test_what_samples_cost_is_said_before_and_kept_when_the_order_is_done(
         or record == (done / "out/run.json").read_bytes()
     )
     report = (done / "out/report.html").read_text("utf-8")
+    assert "inkaccord cost ORDER --csv FILE" in report, "as it is typed"
     assert f"{total + 18.2:.2f} EUR" in report
     sheet = words_of((done / "out/mill/order-sheet.pdf").read_bytes())
     assert "Price in JPY" in sheet

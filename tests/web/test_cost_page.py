@@ -21,6 +21,8 @@ def test_it_says_what_the_command_says_and_saves_its_file(tmp_path: Path) -> Non
     assert code == 0, said
     page = PageHere(tmp_path)
     shown = page.get(f"{page.order}/cost").text
+    assert "What is to be paid" in shown
+    assert "inkaccord cost" not in shown, "the page saves the file itself"
     quotes = shown.partition('id="h-quotes"')[2]
     assert quotes.index("studio (prints it)") < quotes.index("oxbow"), "the cheaper first"
     assert "25.00" in quotes, "10 at 0.50, and 20 to set up"
