@@ -127,7 +127,7 @@ def also_there(model, policy):
     """Return what stands on a first sheet beside the swatches for a thing, and on the others."""
     controls = np.array([build.values for build in control_builds(model.drive)])
     usual = scouting_set(model.drive, policy, SCOUTING, paper_lab=model.paper_lab, beside=controls)
-    return np.concatenate([usual, controls]), controls
+    return np.concatenate([controls, usual]), controls
 
 
 def blank(pair):
