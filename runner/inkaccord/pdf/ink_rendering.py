@@ -84,9 +84,11 @@ class InkRaster:
 
     def total_percent(self, *, without: Collection[str] = ()) -> NDArray[np.float32]:
         """Return the sum of the inks in percent, shape (height, width), some left out."""
-        counted = [at for at, ink in enumerate(self.inks) if ink not in without]
-        samples = self.samples if len(counted) == len(self.inks) else self.samples[..., counted]
-        total = samples.sum(axis=2, dtype=np.uint32)
+        # One ink after the other: a sum along so short an axis takes eight times as long.
+        total = np.zeros(self.samples.shape[:2], np.uint32)
+        for at, ink in enumerate(self.inks):
+            if ink not in without:
+                total += self.samples[..., at]
         percent: NDArray[np.float32] = np.multiply(total, 100.0 / self.full, dtype=np.float32)
         return percent
 

@@ -15,6 +15,7 @@ from PIL import Image
 from inkaccord.artwork.inventory.areas import ColourMap, colour_maps
 from inkaccord.artwork.inventory.inventory import ColourEntry, Inventory
 from inkaccord.artwork.inventory.nearest import ColourStanding, Nearest
+from inkaccord.artwork.pixels import commonest
 from inkaccord.pdf.rendering import page_pictures
 
 _LONGEST_PX = 380
@@ -155,8 +156,7 @@ def _show(
             continue
         if not chip:
             # The commonest value: edges of fine type are mixed with what lies around them.
-            seen, counts = np.unique(pictures[page.page][stencil], axis=0, return_counts=True)
-            chip = "#" + bytes(seen[counts.argmax()]).hex()
+            chip = "#" + bytes(commonest(pictures[page.page][stencil])).hex()
         small = stencil.mean() < _SMALL
         places.append(
             _Place(

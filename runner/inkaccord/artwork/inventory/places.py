@@ -10,6 +10,7 @@ import pikepdf
 from numpy.typing import NDArray
 
 from inkaccord.artwork.inventory.areas import ColourMap, colour_maps
+from inkaccord.artwork.pixels import commonest
 from inkaccord.pdf.boxes import BoxName, PageBoxes, page_boxes
 from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.pdf.joining import first_pages
@@ -163,9 +164,7 @@ def _unmixed(pixels: _Pixels, where: NDArray[Any]) -> _Pixels:
         ground = np.median(pixels[around], axis=0)
         least: _Pixels = there[np.abs(there - ground).sum(axis=1).argmax()]
         return least
-    seen, counts = np.unique(there, axis=0, return_counts=True)
-    commonest: _Pixels = seen[counts.argmax()]
-    return commonest
+    return commonest(there)
 
 
 def _upright(one: ColourMap, pixels: NDArray[Any]) -> NDArray[Any]:

@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from inkaccord.artwork.pixels import codes_of
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
 from inkaccord.errors import OrderError
@@ -187,9 +188,5 @@ def _distinct(
     part: NDArray[np.uint8] | NDArray[np.uint16],
 ) -> tuple[NDArray[np.uint8] | NDArray[np.uint16], NDArray[np.intp]]:
     """Return each colour once, and which of them every pixel is: most pixels repeat."""
-    bits = np.uint64(8 * part.dtype.itemsize)
-    code = np.zeros(len(part), dtype=np.uint64)
-    for channel in range(part.shape[1]):
-        code = code << bits | part[:, channel]
-    _, first, back = np.unique(code, return_index=True, return_inverse=True)
+    _, first, back = np.unique(codes_of(part), return_index=True, return_inverse=True)
     return part[first], back

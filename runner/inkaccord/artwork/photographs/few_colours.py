@@ -22,6 +22,7 @@ from inkaccord.artwork.photographs.one_colour import (
     samples_of,
     shares_of,
 )
+from inkaccord.artwork.pixels import commonest
 from inkaccord.colour.paints import Paint, PaintKind, grey_share
 from inkaccord.errors import FileError
 from inkaccord.pdf.colours.spaces import DEVICE, SpaceKind
@@ -111,8 +112,7 @@ def _flat_colours(
     for _ in range(_MOST_COLOURS):
         if not len(left):
             return
-        values, counts = np.unique(left, axis=0, return_counts=True)
-        middle = values[counts.argmax()]
+        middle = commonest(left)
         alike = (np.abs(left.astype(np.int16) - middle) <= _SPREAD).all(axis=1)
         share = float(alike.sum()) / whole
         if share < _LEAST_SHARE:

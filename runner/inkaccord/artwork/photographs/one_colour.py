@@ -18,6 +18,7 @@ import pikepdf
 from numpy.typing import NDArray
 
 from inkaccord.artwork.mixing import HIGHEST_TINT, LOWEST_TINT, inks, scaled
+from inkaccord.artwork.pixels import codes_of
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.colour.spaces import linear_light
@@ -200,9 +201,7 @@ def _visible(
     for start in range(0, len(flat), _AT_ONCE):
         share, part = flat[start : start + _AT_ONCE], pixels[start : start + _AT_ONCE]
         shown = share > 0
-        code = np.zeros(np.count_nonzero(shown), np.uint64)
-        for column in (*part[shown].T, share[shown]):
-            code = code << np.uint64(8) | column
+        code = codes_of(np.column_stack([part[shown], share[shown]]))
         new, count = np.unique(code, return_counts=True)
         codes, at = np.unique(np.concatenate([codes, new]), return_inverse=True)
         summed = np.zeros(len(codes), np.intp)

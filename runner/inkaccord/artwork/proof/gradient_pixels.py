@@ -14,6 +14,7 @@ import numpy as np
 import pikepdf
 from numpy.typing import NDArray
 
+from inkaccord.artwork.pixels import codes_of
 from inkaccord.artwork.proof.gradient_proof import wanted_runs
 from inkaccord.artwork.proof.shading_pairs import ShadingPair
 from inkaccord.artwork.proof.shading_values import Numbers
@@ -102,8 +103,8 @@ def stray_share(
         return 0.0
     pixels = np.hstack([before, after]).astype(np.float64)
     # Neighbours of a gradient are alike: of those that share 7 bits, one stands for all.
-    cells = np.hstack([before, after]) >> 9
-    _, first, back = np.unique(cells, axis=0, return_index=True, return_inverse=True)
+    cells = codes_of((np.hstack([before, after]) >> 9).astype(np.uint8))
+    _, first, back = np.unique(cells, return_index=True, return_inverse=True)
     some = pixels[first]
     best = np.full(len(some), np.inf)
     for line in lines:
@@ -113,5 +114,5 @@ def stray_share(
             shares = np.clip((some - one) @ way / weight, 0, 1) if weight else np.zeros(len(some))
             off = np.abs(some - one - np.outer(shares, way)).max(axis=1)
             best = np.minimum(best, off)
-    stray = (best > LOOSE)[back.reshape(-1)]
+    stray = (best > LOOSE)[back]
     return float(counts[stray].sum() / counts.sum())
