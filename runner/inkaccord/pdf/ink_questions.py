@@ -30,7 +30,7 @@ _MOST_HELD, _MOST_BYTES = 40, 64 * 2**20
 
 @dataclass(frozen=True)
 class InkQuestion:
-    """Files of which the same pages are to be seen in ink, see :func:`.rendering.inks_of_all`.
+    """Files of which the same pages are to be seen in ink, see :func:`.ink_rendering.inks_of_all`.
 
     Attributes
     ----------

@@ -6,7 +6,7 @@ from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.proof.together import prove_together
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, recolour
 from inkaccord.errors import FileError
-from inkaccord.pdf import ink_questions, rendering
+from inkaccord.pdf import ink_questions, ink_rendering
 from outside import need_program
 from page_kit import changed
 
@@ -37,9 +37,11 @@ CASES = [*SMALL, unlike(SMALL[0]), copied(OLD_K + GROUND), copied(b"0 0 0 1 k 1 
 def test_what_is_drawn_together_is_judged_as_alone_right_and_wrong_ones(monkeypatch):
     need_program("gs", "ghostscript")
     starts = []
-    once = rendering.run_ghostscript
+    once = ink_rendering.run_ghostscript
     monkeypatch.setattr(
-        rendering, "run_ghostscript", lambda *given, **how: (starts.append(1), once(*given, **how))
+        ink_rendering,
+        "run_ghostscript",
+        lambda *given, **how: (starts.append(1), once(*given, **how)),
     )
     together = prove_together(CASES)
     assert len(starts) == 1
