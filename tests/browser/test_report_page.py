@@ -106,6 +106,29 @@ def test_nothing_runs_over_the_edge_and_nothing_is_hidden(page: "Page") -> None:
     assert page.locator(".scroll:not([tabindex])").count() == 0
 
 
+@pytest.mark.parametrize("page", [(width, "light") for width in (*WIDTHS, 540)], indirect=True)
+def test_the_grounds_of_a_row_are_level_however_much_is_said_of_one_piece(page: "Page") -> None:
+    for said in (".piece > p.quiet", ".piece figcaption"):
+        page.locator(said).first.evaluate("(it) => it.append(' and more'.repeat(9))")
+    grounds = page.evaluate(
+        """() => [...document.querySelectorAll('.bench .piece')].map((piece) => [
+            piece.getBoundingClientRect().top,
+            ...[...piece.querySelectorAll('.stage')].map((stage) => {
+                const box = stage.getBoundingClientRect();
+                return [box.top, box.bottom];
+            }),
+        ])"""
+    )
+    rows: dict[float, set[str]] = {}
+    for top, *stages in grounds:
+        assert len(stages) == 2
+        rows.setdefault(round(top), set()).add(str([[round(it) for it in one] for one in stages]))
+    assert all(len(levels) == 1 for levels in rows.values()), rows
+    wide = page.viewport_size
+    assert wide is not None
+    assert (len(rows) == len(grounds)) == (wide["width"] < 560), "wide ones stand side by side"
+
+
 @pytest.mark.parametrize("page", [(800, "light"), (800, "dark")], indirect=True)
 def test_all_text_has_the_contrast_of_wcag(page: "Page") -> None:
     """WCAG 2.2, success criterion 1.4.3, level AA: 4.5 to 1, and 3 to 1 for large type."""
