@@ -36,7 +36,8 @@ def shown(
     **settings: bool,
 ) -> list[str]:
     monkeypatch.setenv("COLUMNS", str(width))
-    show_run(Settings(**settings), FinishedRun(desk.run, Path("out"), "", "inkaccord run desk"))
+    ran = FinishedRun(desk.run, desk.order, Path("out"), "", "inkaccord run desk")
+    show_run(Settings(**settings), ran)
     return [line.rstrip() for line in capsys.readouterr().out.splitlines()]
 
 

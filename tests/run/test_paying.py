@@ -19,6 +19,7 @@ from inkaccord.order.pricing import (
     rounded,
     totals,
 )
+from inkaccord.report.wording import sampling_cost
 from inkaccord.run.imposed import PrintRun
 from inkaccord.run.paying import NOT_LAID, order_charges, piece_charges, samples_paid
 from inkaccord.run.sampling import SamplePart, Sampling, sample_charges
@@ -181,6 +182,28 @@ def test_samples_have_prices_of_their_own_or_are_as_other_work():
     own["samples"] = {"table": "1.25", "setup": 0, "delivery": 0}
     found = sample_charges(order(quay=own), "quay", [part("B2", pages=3)], 2)
     assert [(it.what_for, it.sum) for it in found] == [("samples: print", Decimal("7.50"))]
+
+
+@pytest.mark.parametrize(
+    ("about", "said"),
+    [
+        ({}, False),  # the studio's own laser, say
+        ({"lead_days": 2}, True),
+        ({"delivers": "pieces"}, True),
+        ({"prices": {"by_piece": {"card": 2}}}, True),
+    ],
+)
+def test_samples_without_a_price_are_said_to_have_none_only_where_they_are_paid(about, said):
+    vendors = {
+        "quay": DATA["vendors"]["quay"] | about,
+        "mill": DATA["vendors"]["mill"] | {"prices": {"table": 1}},
+    }
+    of = Order.model_validate(DATA | {"vendors": vendors})
+    asked = asked_for(of, part("A1"))
+    assert [it.sum for it in asked.charges][:1] == [None], "what is to be paid still has the line"
+    cost = sampling_cost(of, asked)
+    assert cost.startswith("2 printed pages, ")
+    assert cost.endswith("at a price that is not stated") is said
 
 
 def test_what_samples_cost_stays_when_they_are_read_and_is_not_counted_twice():

@@ -9,6 +9,7 @@ from inkaccord.cli.shared import Settings, plain
 from inkaccord.cli.shelf_place import order_words, same_place, shelf_place, to_run
 from inkaccord.errors import InkaccordError
 from inkaccord.order.loading import LoadedOrder
+from inkaccord.order.model import Order
 from inkaccord.recording.places import out_of
 from inkaccord.run.record import Run
 from inkaccord.run.sending import sent_now
@@ -23,9 +24,10 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class FinishedRun:
-    """A run's record, where its files are, and how the commands that follow are written."""
+    """A run's record and order, where its files are, and how commands that follow are written."""
 
     run: Run
+    asked: Order
     where: Path
     same_place: str
     """What a command adds to be about the same order and shelf."""
@@ -66,7 +68,14 @@ def run_once(
     again = to_run(settings, order, out)
     to_approve = f"{to_run(settings, order, out, 'approve')} --by NAME"
     return FinishedRun(
-        run, where, same_place(settings, order), again, to_approve, last is run, tuple(words)
+        run,
+        loaded.order,
+        where,
+        same_place(settings, order),
+        again,
+        to_approve,
+        last is run,
+        tuple(words),
     )
 
 

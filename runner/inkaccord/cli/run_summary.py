@@ -254,7 +254,7 @@ def _show_next(screen: Console, run: Run, ran: "FinishedRun") -> None:
             _show_command(screen, choice.command, ran.same_place, indent=7)
     for sampling in run.sampling:
         if not all(waiting[it].away for it in sampling.sheets):
-            _show_sampling(screen, sampling, where)
+            _show_sampling(screen, ran, sampling)
     kinds = {step.kind for step in run.next}
     if StepKind.PRINT in kinds:
         screen.print(
@@ -280,10 +280,10 @@ def _show_sheet(screen: Console, sheet: RecordedSheet, where: Path) -> None:
         screen.print(f"    {plain(away(sheet))}", soft_wrap=True)
 
 
-def _show_sampling(screen: Console, sampling: Sampling, where: Path) -> None:
+def _show_sampling(screen: Console, ran: "FinishedRun", sampling: Sampling) -> None:
     """Say what a vendor's sample sheets cost, where its folder is, and by when they are needed."""
-    folder = where / sampling.parts[0].path.rpartition("/")[0]
-    said = f"Sample sheets for {sampling.vendor}: {sampling_cost(sampling)}"
+    folder = ran.where / sampling.parts[0].path.rpartition("/")[0]
+    said = f"Sample sheets for {sampling.vendor}: {sampling_cost(ran.asked, sampling)}"
     dates = sampling_dates(sampling)
     said += f"; {dates}." if dates else "."
     screen.print(plain(f"{said} With an order sheet in {folder}"), soft_wrap=True)

@@ -331,6 +331,15 @@ class Vendor(Frozen):
                 )
         return text
 
+    @property
+    def is_paid(self) -> bool:
+        """Whether its work is paid, as far as can be told.
+
+        What states no price, and prints in no working days what the order has laid on sheets, is
+        taken for a device of the studio's own.
+        """
+        return self.prices is not None or self.lead_days > 0 or self.delivers is not Delivers.SHEETS
+
     def file_named(self, **words: str) -> str:
         """Return a file's name from the pattern, without ``.pdf``.
 

@@ -130,8 +130,9 @@ def inks_unknown(pieces: Sequence[str]) -> str:
     )
 
 
-def sampling_cost(sampling: Sampling) -> str:
-    """Return what a vendor's sample sheets take: paper, ink, and money where it has a price."""
+def sampling_cost(order: Order, sampling: Sampling) -> str:
+    """Return what a vendor's sample sheets take: paper, ink, and money where it is paid."""
+    vendor = order.vendors.get(sampling.vendor)  # the order may have left it since
     parts = [
         f"{counted(sampling.prints, 'printed page')}",
         sampling.cost.ink_in_words,
@@ -140,7 +141,7 @@ def sampling_cost(sampling: Sampling) -> str:
         missing = [it.what for it in sampling.charges if not it.is_known]
         without = f" without {joined([*dict.fromkeys(missing)])}" if missing else ""
         parts.append(f"{totals_in_words(sampling.charges)} by its prices{without}")
-    elif sampling.charges:
+    elif sampling.charges and (vendor is None or vendor.is_paid):
         parts.append("at a price that is not stated")
     return ", ".join(parts)
 
