@@ -27,6 +27,7 @@ from inkaccord.colour.builds import Build
 from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.errors import MEANINGS
+from inkaccord.layout import model as layout_model
 from inkaccord.layout.records import model as records
 from inkaccord.order import (
     answers,
@@ -34,6 +35,7 @@ from inkaccord.order import (
     contact,
     finishes,
     going,
+    keeping,
     merging,
     model,
     page_boxes,
@@ -65,6 +67,7 @@ PARTS: tuple[tuple[str, type[BaseModel]], ...] = (
     ("What artwork must keep to, under `artwork:`", vendors.ArtworkLimits),
     ("The guillotine, under `cutter:`", vendors.PaperCutter),
     ("Overs, under `overs:`", vendors.Overs),
+    ("What work costs it, under `costs:`", layout_model.Costs),
     ("Who orders, under `ordered_by:`", contact.Contact),
     ("What it asks, under `prices:`", prices.Prices),
     ("A table of its own, for a piece or a stock", prices.PriceTable),
@@ -78,6 +81,7 @@ PARTS: tuple[tuple[str, type[BaseModel]], ...] = (
     ("Its place, under `trim:`", page_boxes.TrimPlace),
     ("Where it goes, under `goes:`", going.Going),
     ("A fold, under `fold:`", pieces.Folding),
+    ("How sample sheets are kept, under `samples:`", keeping.Samples),
     ("Tolerances, under `tolerances:`", model.Tolerances),
     ("A colour accepted on a piece, under `accept: COLOUR:`", answers.Accepted),
     ("Limits of a colour's or a piece's own, under `tolerance:`", answers.Limits),
@@ -149,7 +153,7 @@ def bounds(marks: typing.Iterable[object]) -> str:
 def anchor(part: type[BaseModel]) -> str:
     """Return where a part's section stands on the page."""
     title = next((title for title, it in PARTS if it is part), part.__name__)
-    return re.sub(r"[^a-z0-9 -]", "", title.lower()).replace(" ", "-")
+    return re.sub(r"[^a-z0-9_ -]", "", title.lower()).replace(" ", "-")
 
 
 def table(part: type[BaseModel]) -> list[str]:

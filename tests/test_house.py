@@ -3,6 +3,7 @@
 import ast
 import doctest
 import importlib
+import re
 import subprocess
 import sys
 import tomllib
@@ -152,15 +153,24 @@ def test_yaml_in_the_docs_is_yaml():
 
 
 def test_links_between_the_pages_lead_somewhere():
-    import re
-
+    pages = {
+        path.resolve(): path.read_text("utf-8")
+        for path in [*ROOT.glob("*.md"), *(ROOT / "docs").glob("*.md")]
+    }
     broken = [
-        f"{path.name}: {target}"
-        for path in [ROOT / "README.md", ROOT / "DEVELOPERS.md", *(ROOT / "docs").glob("*.md")]
-        for target in re.findall(r"\]\(([^)#:]+)\)", path.read_text("utf-8"))
-        if not (path.parent / target).exists()
+        f"{page.name}: {target}#{section}"
+        for page, text in pages.items()
+        for target, section in re.findall(r"\]\(([^)#:]*)#?([^):]*)\)", text)
+        for there in [(page.parent / target).resolve() if target else page]
+        if not there.exists() or (section and section not in _sections(pages[there]))
     ]
     assert broken == []
+
+
+def _sections(page):
+    """Return the anchors of a page's headings, as those who show such pages make them."""
+    titles = re.findall(r"^#+ (.+)$", page, re.M)
+    return {re.sub(r"[^\w -]", "", title.lower()).replace(" ", "-") for title in titles}
 
 
 @pytest.mark.slow

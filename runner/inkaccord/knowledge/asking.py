@@ -36,7 +36,7 @@ WORTH_PRINTING = 0.2
 """ΔE00 by which a bound must come down before a sheet for it is offered. Common practice, no
 source: an instrument repeats no better."""
 FIRST_SHEET = 40
-"""Swatches of the first sheet of a pair that nobody has read: docs/colour-method.md measures it."""
+"""Swatches of the first sheet of a pair that nobody has read: docs/measured.md measures it."""
 _NEAR, _REACH, _STEP = 8, 4, 0.05
 """Swatches round a build, how far they reach, ΔE00, on a sheet that makes it surer, and about which
 share of a channel that is."""

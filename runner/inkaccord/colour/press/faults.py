@@ -35,7 +35,7 @@ for."""
 _OPTIMISM = 1.45
 """By how much less a reading that was left out is missed (squared) than one that was never there:
 it took part in learning the kernel and the noise. With it the bound holds for about 95 in 100 of
-the readings held out of open sets (docs/colour-method.md)."""
+the readings held out of open sets (docs/measured.md)."""
 _TOGETHER = 400
 """At most this many readings are held against each other: the cost grows with their cube."""
 

@@ -2,7 +2,7 @@
 
 Means and spreads were learned from open characterisation data of eleven printing conditions, coated
 and uncoated offset, newsprint and a proof (which ones, and how it was checked on conditions left
-out: docs/colour-method.md), then rounded, and widened for devices unlike these.
+out: docs/measured.md), then rounded, and widened for devices unlike these.
 """
 
 from dataclasses import dataclass, replace
