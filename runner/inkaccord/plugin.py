@@ -61,6 +61,7 @@ from inkaccord.run.record import PieceStatus, RecordedFile, RecordedPiece, Run
 from inkaccord.sheets.model import Purpose, Reading, SampleSheet, SheetReadings, Swatch
 from inkaccord.sheets.reading.formats import (
     BesideFormat,
+    ColumnsFormat,
     PagesFormat,
     ReadingsFormat,
     ReadingsTaken,
@@ -100,6 +101,7 @@ __all__ = [
     "Build",
     "Choice",
     "Collected",
+    "ColumnsFormat",
     "Conditions",
     "Connected",
     "Delivers",
