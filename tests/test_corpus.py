@@ -27,6 +27,7 @@ def test_a_hang_and_a_traceback_are_told(tmp_path, monkeypatch):
     outcomes = judge(tmp_path / "good.pdf")
     assert outcomes["inventory"].startswith("traceback: KeyError test_corpus.py:")
     assert Judged(tmp_path, outcomes, 0.0).bad.keys() == {"inventory"}
-    # Nothing fits in so little; what gives way first, and so the word for it, differs by machine.
+    # It may get no more than it had at its start: what gives way then, and so the word for it, and
+    # what still goes with that, differs by machine.
     starved = judge_apart(tmp_path / "good.pdf", seconds=60, mib=10)
-    assert "ok" not in starved.outcomes.values()
+    assert set(starved.outcomes.values()) != {"ok"}
