@@ -89,6 +89,7 @@ def test_every_name_has_a_caller_or_a_reason():
     assert alone == {}, "give it a caller, remove it, or say here who calls it"
 
 
+@pytest.mark.slow
 def test_no_reason_outlives_what_it_was_for():
     reached = {name for names in REACHED.values() for name in names}
     assert reached - set(unused()) == set()

@@ -114,6 +114,7 @@ def test_one_that_only_waits_is_stopped_by_the_clock(monkeypatch: pytest.MonkeyP
     assert code_of(lambda: answer(tasks_kit.sleep, waiting, seconds=600)) == "took-too-long"
 
 
+@pytest.mark.slow
 @limited
 def test_time_is_counted_for_each_task_anew() -> None:
     for _ in range(3):

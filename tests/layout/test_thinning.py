@@ -35,6 +35,7 @@ def test_one_forme_prints_both_sides_and_gives_two_of_each_place() -> None:
     assert all(n % 2 == 0 for it in made.layouts for n in map(it.copies_of, ("card", "tag")))
 
 
+@pytest.mark.slow
 @settings(max_examples=10, deadline=None)
 @given(
     st.lists(

@@ -16,8 +16,12 @@ from inkaccord.pdf import rendering
 from inkaccord.pdf.budget import Budget
 from inkaccord.pdf.opening import open_artwork
 
+LONG = {"zeros packed twice", "rectangles of 20 MB", "a path of 2 million points"}
 
-@pytest.mark.parametrize("name", HOSTILE)
+
+@pytest.mark.parametrize(
+    "name", [pytest.param(it, marks=[pytest.mark.slow] if it in LONG else []) for it in HOSTILE]
+)
 def test_what_asks_for_too_much_is_refused_at_the_opening(name: str) -> None:
     with pytest.raises(FileError) as problem, open_artwork(HOSTILE[name](), name="art.pdf"):
         pass

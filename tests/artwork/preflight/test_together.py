@@ -79,6 +79,7 @@ def test_a_program_beside_them_is_drawn_alone(starts: list[object]) -> None:
     assert preflight_together([(odd, LIMIT, None, "odd"), CASES[2]])[1] == preflight(*CASES[2])
 
 
+@pytest.mark.slow
 def test_large_artworks_are_drawn_page_by_page_as_they_are_looked_at(
     starts: list[object], monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -86,6 +87,7 @@ def test_large_artworks_are_drawn_page_by_page_as_they_are_looked_at(
     assert preflight_together(CASES) == [preflight(*case) for case in CASES]
 
 
+@pytest.mark.slow
 def test_artworks_are_held_open_up_to_a_number_of_them_and_of_their_bytes(
     starts: list[object], monkeypatch: pytest.MonkeyPatch
 ) -> None:

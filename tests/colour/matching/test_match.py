@@ -78,6 +78,7 @@ def test_least_black_is_the_least(cmyk_printer):
             assert delta_e_2000(cmyk_printer.predict_lab(tried), aim).min() > 0.3
 
 
+@pytest.mark.slow
 def test_out_of_reach_is_nearest_in_delta_e(cmyk_printer):
     """Against 200,000 builds, dense at the limits; the search may only be better."""
     rng = np.random.default_rng(6)
