@@ -189,6 +189,13 @@ def test_one_file_is_not_taken_for_two_sheets(shelf, tmp_path):
     assert take_in(shelf, own.id, file).new_readings, "once taken back, it may be this one's"
 
 
+def test_a_file_that_is_called_after_its_own_sheet_is_believed(shelf, tmp_path):
+    own, other = two_stocks(shelf)
+    for sheet in (other, own):
+        file = write_read_csv(tmp_path / f"read-{sheet.id}.csv", sheet, builds=False)
+        assert take_in(shelf, sheet.id, file).new_readings
+
+
 def test_a_file_that_fits_no_sheet_is_refused_for_its_own_reasons(shelf, asked, tmp_path):
     stranger = sheet_of(24, name="S7S-S7S")
     file = write_read_csv(tmp_path / "read.csv", stranger, builds=True)

@@ -44,18 +44,21 @@ def read_as_own(
             raise
         raise _not_own(files, sheet, owner, same_place) from problem
     doubted = _says(_DOUBTS, taken.findings)
-    if doubted or _called_after(files, sheet, _others(sheet, shelf)):
+    others = _others(sheet, shelf)
+    own = _called_after(files, [sheet])
+    if doubted or (not own and _called_after(files, others)):
         owner = _owner(files, sheet, shelf)
         if owner is not None:
             raise _not_own(files, sheet, owner, same_place, fits=not doubted)
-    _check_not_kept(files, taken.readings, _others(sheet, shelf), shelf, same_place)
+    if not own:
+        _check_not_kept(files, taken.readings, others, shelf, same_place)
     return taken
 
 
 def _owner(files: ReadingsFiles, sheet: SampleSheet, shelf: Shelf) -> SampleSheet | None:
     """Return the other sheet that files fit without any doubt; None where there is none."""
     others = _others(sheet, shelf)
-    for other in _called_after(files, sheet, others) or others[:_TRIED]:
+    for other in _called_after(files, others) or others[:_TRIED]:
         try:
             taken = files.read(other, ())
         except InkaccordError:
@@ -71,15 +74,13 @@ def _others(sheet: SampleSheet, shelf: Shelf) -> list[SampleSheet]:
     return [it for it in others if it.drive is sheet.drive]
 
 
-def _called_after(
-    files: ReadingsFiles, sheet: SampleSheet, others: Iterable[SampleSheet]
-) -> list[SampleSheet]:
-    """Return the sheets whose ids files bear in their names, and not the id of their own.
+def _called_after(files: ReadingsFiles, sheets: Iterable[SampleSheet]) -> list[SampleSheet]:
+    """Return the sheets whose ids files bear in their names.
 
     The swatches tell nothing apart where two stocks of one device have the same ones.
     """
     names = " ".join(path.name.upper() for path in files.paths)
-    return [] if sheet.id in names else [it for it in others if it.id in names]
+    return [it for it in sheets if it.id in names]
 
 
 def _check_not_kept(
@@ -91,7 +92,8 @@ def _check_not_kept(
 ) -> None:
     """Raise OrderError ``wrong-sheet`` where another sheet was read from these very files.
 
-    A scan may show both sheets, but then it gives each its own colours.
+    Files that are called after their own sheet are believed. A scan may show both sheets, but then
+    it gives each its own colours.
     """
     source = FilesRead.of(files.paths, map(read_bytes, files.paths))
     for other in list(others)[:_TRIED]:

@@ -82,6 +82,7 @@ UNCOUNTED = {
     _ARTWORK + "advice": "words for people",
     _ARTWORK + "made_with": "tells the program that made a file, for words",
     _ARTWORK + "one_file": "calls recolouring and proof in turn",
+    _ARTWORK + "pixels": "tells pixels apart for photographs, which have a proof of their own",
     _ARTWORK + "plate_copies": "makes copies to draw, none to print",
     _ARTWORK + "plates": "tells the inks of a file, and writes nothing",
     _ARTWORK + "profiled": "names what is asked about profiles",
