@@ -191,8 +191,8 @@ def look(hand: Hand) -> None:
     hand.write("[name=by]", "Ada")
     hand.write("[name=light]", "north window")
     hand.follow("main button")
-    while tiles := hand.page.locator(".tile").count():
-        middle = hand.page.locator(".tile").nth(tiles // 2)
+    while tiles := hand.page.locator(".tile:visible").count():
+        middle = hand.page.locator(".tile:visible").nth(tiles // 2)
         value = middle.get_attribute("value")
         hand.follow(f".tile[value='{value}']")
         hand.follow("a:has-text('Go on')")
