@@ -17,7 +17,7 @@ from inkaccord.order.loading import load_order
 from inkaccord.recall.recall import Recall
 from inkaccord.recall.recent import Recent
 from inkaccord.recording.again import LastSeason, begin_again, to_think
-from inkaccord.sheets.model import Pick
+from inkaccord.sheets.model import Pick, SampleSheet
 from inkaccord.shelf.store import Shelf
 from recording_kit import DATE, printed_lab, readings_of, sheet_of
 from run_kit import inkaccord
@@ -79,16 +79,24 @@ def test_old_readings_and_changed_artwork_are_to_be_thought_about(
         assert len(shelf.readings_of_sheet(sheet.id)) == 1
 
 
-def test_an_aim_that_rests_on_looks_is_told_with_how_to_hold_it(last: Path, tmp_path: Path) -> None:
-    """With a vendor that is gone its looks went too, and the colour with them, unsaid."""
+def looked_at(last: Path) -> SampleSheet:
+    """Keep a sheet of the order's first pair that was read, and on which kelp was picked."""
     pair = load_order(last / "order.yaml", {}).order.pairs_needed()[0]
     sheet = sheet_of(30, pair=pair)
     with Shelf.open(last / "shelf.sqlite") as shelf:
         shelf.add_sheet(sheet)
         shelf.record_readings(readings_of(sheet, read_on=DATE))
         shelf.record_picks([Pick(sheet=sheet.id, colour="kelp", swatch="B5", picked_on=DATE)])
+    return sheet
+
+
+def test_an_aim_that_rests_on_looks_is_told_with_how_to_hold_it(last: Path, tmp_path: Path) -> None:
+    """With a vendor that is gone its looks went too, and the colour with them, unsaid."""
+    sheet = looked_at(last)
     said = {it.code: it for it in to_think(last_of(last), TODAY)}["again-by-eye"]
-    assert said.message.startswith(f"kelp: what a dried leaf looks like was picked on {pair};")
+    assert said.message.startswith(
+        f"kelp: what a dried leaf looks like was picked on {sheet.pair};"
+    )
     given = yaml.safe_load((said.hint or "").partition("write aim: ")[2])["lab"]
     swatch = sheet.swatch("B5")
     assert swatch is not None
@@ -98,12 +106,7 @@ def test_an_aim_that_rests_on_looks_is_told_with_how_to_hold_it(last: Path, tmp_
 
 def test_what_the_pairs_print_is_recalled_and_not_found_out_anew(last: Path) -> None:
     """The page asks at each look: a suite of five pairs took seconds."""
-    pair = load_order(last / "order.yaml", {}).order.pairs_needed()[0]
-    sheet = sheet_of(30, pair=pair)
-    with Shelf.open(last / "shelf.sqlite") as shelf:
-        shelf.add_sheet(sheet)
-        shelf.record_readings(readings_of(sheet, read_on=DATE))
-        shelf.record_picks([Pick(sheet=sheet.id, colour="kelp", swatch="B5", picked_on=DATE)])
+    looked_at(last)
     recent = Recent(10)
     season = replace(last_of(last), recall=recent)
     first = to_think(season, TODAY)

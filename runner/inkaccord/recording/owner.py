@@ -39,26 +39,33 @@ def read_as_own(
         told = any("inkaccord record" in (finding.hint or "") for finding in problem.findings)
         if told or not _says(_ANOTHERS, problem.findings):
             raise
-        owner = _owner(files, sheet, shelf)
+        owner = _owner(files, sheet, shelf, by_name=False)
         if owner is None:
             raise
         raise _not_own(files, sheet, owner, same_place) from problem
     doubted = _says(_DOUBTS, taken.findings)
-    others = _others(sheet, shelf)
-    own = _called_after(files, [sheet])
-    if doubted or (not own and _called_after(files, others)):
-        owner = _owner(files, sheet, shelf)
+    own = _called_after(files, [sheet.id])
+    if doubted or (not own and _called_after(files, shelf.sheet_ids())):
+        owner = _owner(files, sheet, shelf, by_name=not doubted)
         if owner is not None:
             raise _not_own(files, sheet, owner, same_place, fits=not doubted)
     if not own:
-        _check_not_kept(files, taken.readings, others, shelf, same_place)
+        _check_not_kept(files, taken.readings, shelf, same_place)
     return taken
 
 
-def _owner(files: ReadingsFiles, sheet: SampleSheet, shelf: Shelf) -> SampleSheet | None:
-    """Return the other sheet that files fit without any doubt; None where there is none."""
-    others = _others(sheet, shelf)
-    for other in _called_after(files, others) or others[:_TRIED]:
+def _owner(
+    files: ReadingsFiles, sheet: SampleSheet, shelf: Shelf, *, by_name: bool
+) -> SampleSheet | None:
+    """Return the other sheet that files fit without any doubt; None where there is none.
+
+    Of those that they are called after, or else of the newest where that is not asked ``by_name``.
+    """
+    kept = (it.sheet for it in reversed(shelf.sheets()) if it.sheet.id != sheet.id)
+    others = [it for it in kept if it.drive is sheet.drive]
+    called = _called_after(files, [it.id for it in others])
+    newest = [] if by_name else others[:_TRIED]
+    for other in [it for it in others if it.id in called] or newest:
         try:
             taken = files.read(other, ())
         except InkaccordError:
@@ -68,27 +75,17 @@ def _owner(files: ReadingsFiles, sheet: SampleSheet, shelf: Shelf) -> SampleShee
     return None
 
 
-def _others(sheet: SampleSheet, shelf: Shelf) -> list[SampleSheet]:
-    """Return the other sheets of the same drive, the newest first."""
-    others = [kept.sheet for kept in reversed(shelf.sheets()) if kept.sheet.id != sheet.id]
-    return [it for it in others if it.drive is sheet.drive]
-
-
-def _called_after(files: ReadingsFiles, sheets: Iterable[SampleSheet]) -> list[SampleSheet]:
-    """Return the sheets whose ids files bear in their names.
+def _called_after(files: ReadingsFiles, ids: Iterable[str]) -> list[str]:
+    """Return which sheets' ids files bear in their names.
 
     The swatches tell nothing apart where two stocks of one device have the same ones.
     """
     names = " ".join(path.name.upper() for path in files.paths)
-    return [it for it in sheets if it.id in names]
+    return [it for it in ids if it in names]
 
 
 def _check_not_kept(
-    files: ReadingsFiles,
-    taken: SheetReadings,
-    others: Iterable[SampleSheet],
-    shelf: Shelf,
-    same_place: str,
+    files: ReadingsFiles, taken: SheetReadings, shelf: Shelf, same_place: str
 ) -> None:
     """Raise OrderError ``wrong-sheet`` where another sheet was read from these very files.
 
@@ -96,18 +93,18 @@ def _check_not_kept(
     it gives each its own colours.
     """
     source = FilesRead.of(files.paths, map(read_bytes, files.paths))
-    for other in list(others)[:_TRIED]:
-        for kept in shelf.readings_of_sheet(other.id):
-            if kept.source_sha256 == source.sha256 and kept.readings.readings == taken.readings:
-                undo = ("inkaccord", "shelf", "retire", other.id, "--readings", kept.digest[:8])
-                raise OrderError.of(
-                    "wrong-sheet",
-                    f"sheet {other.id} ({other.pair}) was read from this very file: "
-                    f"it can't be of sheet {taken.sheet} too",
-                    place=Place(file=str(files.paths[0])),
-                    hint=f"give the file of this sheet; or, if {other.id} got it by mistake, "
-                    f"take it back: {shlex.join(undo)}{same_place}",
-                )
+    for kept in shelf.readings_from(source.sha256):
+        other = kept.sheet
+        if other.id != taken.sheet and kept.readings.readings == taken.readings:
+            undo = ("inkaccord", "shelf", "retire", other.id, "--readings", kept.digest[:8])
+            raise OrderError.of(
+                "wrong-sheet",
+                f"sheet {other.id} ({other.pair}) was read from this very file: "
+                f"it can't be of sheet {taken.sheet} too",
+                place=Place(file=str(files.paths[0])),
+                hint=f"give the file of this sheet; or, if {other.id} got it by mistake, "
+                f"take it back: {shlex.join(undo)}{same_place}",
+            )
 
 
 def _says(codes: set[str], findings: Iterable[Diagnostic]) -> bool:

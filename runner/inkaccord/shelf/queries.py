@@ -51,6 +51,12 @@ def need_sheet(connection: sa.Connection, sheet_id: str) -> KeptSheet:
     return kept
 
 
+def sheet_ids(connection: sa.Connection) -> tuple[str, ...]:
+    """Return the ids of all sheets in use."""
+    query = sa.select(sheets.c.id).where(sheets.c.retired_at.is_(None))
+    return tuple(connection.execute(query).scalars())
+
+
 MOST_NAMED = 200
 """Sheets of which so many, the newest, are named where a person chooses one."""
 
@@ -198,6 +204,15 @@ def readings_of_sheets(
         )
         for row in found
     )
+
+
+def readings_from(connection: sa.Connection, source_sha256: str) -> tuple[KeptReadings, ...]:
+    """Return the readings in use, of sheets in use, that came from files of this digest."""
+    read = sa.select(records.c.sheet_id).where(records.c.source_sha256 == source_sha256)
+    query = sa.select(sheets).where(sheets.c.id.in_(read), sheets.c.retired_at.is_(None))
+    of = [kept.sheet for kept in _kept(connection, connection.execute(query).all())]
+    kept = readings_of_sheets(connection, of, retired=False)
+    return tuple(record for record in kept if record.source_sha256 == source_sha256)
 
 
 def need_reading(connection: sa.Connection, sheet_id: str, digest: str) -> KeptReadings:

@@ -146,6 +146,11 @@ class Shelf:
         with self.database.reading() as connection:
             return queries.sheets_of(connection, pair, retired=retired)
 
+    def sheet_ids(self) -> tuple[str, ...]:
+        """Return the ids of all sheets in use."""
+        with self.database.reading() as connection:
+            return queries.sheet_ids(connection)
+
     def drawn_sheets(self, *, read: bool = False) -> tuple[queries.NamedSheet, ...]:
         """Return the newest sheets in use that were drawn here; only those read, if asked."""
         with self.database.reading() as connection:
@@ -286,6 +291,11 @@ class Shelf:
         with self.database.reading() as connection:
             sheet = queries.need_sheet(connection, sheet_id).sheet
             return queries.readings_of_sheets(connection, [sheet], retired=retired)
+
+    def readings_from(self, source_sha256: str) -> tuple[KeptReadings, ...]:
+        """Return the readings in use, of any sheet in use, that came from files of this digest."""
+        with self.database.reading() as connection:
+            return queries.readings_from(connection, source_sha256)
 
     def retire_readings(self, sheet_id: str, digest: str, why: str = "") -> bool:
         """Take one reading of a sheet out of use, by its digest or the beginning of it.
