@@ -22,7 +22,7 @@ from inkaccord.run.bench import Bench
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.planning.placing import SwatchGroup
-from inkaccord.sheets.planning.plan import plan_sheet, scouting_count
+from inkaccord.sheets.planning.plan import SCOUTING, plan_sheet, scouting_count
 
 PER_AIM = (20, 8)
 """Swatches beside the usual ones for each colour whose aim is known, the first of these that costs
@@ -44,16 +44,18 @@ def first_sheet(
     drive = known.drive
     looks = (expected_look(order, it, translations, bench) for it in colours)
     aims = [lab for lab in looks if lab is not None]
-    usual = scouting_count(sample_pages(order, known.pair), sample_settings(order, known), drive)
     found = known.recall(
         scouting_set,
         drive,
         known.policy,
-        min(usual + PER_AIM[0] * len(aims), MOST),
+        min(SCOUTING + PER_AIM[0] * len(aims), MOST),
         paper_lab=known.paper,
         focus_lab=aims or None,
         beside=np.array([build.values for build in control_builds(drive)]),
     )
+    builds = builds_of(drive, found)
+    pages, settings = sample_pages(order, known.pair), sample_settings(order, known)
+    usual = scouting_count(pages, settings, builds)
     own = [
         SwatchGroup(colour=colour, builds=(build,))
         for colour in colours
@@ -66,8 +68,8 @@ def first_sheet(
     ]
     # They come in the order of what they teach, so that the first ones are the usual set.
     sheets = [
-        _sheet(order, known, Purpose.SCOUTING, [SwatchGroup(builds=builds_of(drive, rows)), *own])
-        for rows in (found[: usual + each * len(aims)] for each in PER_AIM)
+        _sheet(order, known, Purpose.SCOUTING, [SwatchGroup(builds=some), *own])
+        for some in (builds[: usual + each * len(aims)] for each in PER_AIM)
     ]
     return min((it for it in sheets if it is not None), key=lambda it: it.pages, default=None)
 

@@ -5,7 +5,7 @@ from itertools import combinations
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from inkaccord.colour.builds import Build, Drive
@@ -15,7 +15,7 @@ from inkaccord.errors import OrderError
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.drawing.sheet import fitted_size
 from inkaccord.sheets.frame import MARK_PT, page_frame
-from inkaccord.sheets.planning.grid import build_text, caption_height
+from inkaccord.sheets.planning.grid import build_text, caption_height, swatch_grid
 from inkaccord.sheets.planning.headings import (
     TITLE_PT,
     WINDOW_PT,
@@ -23,7 +23,7 @@ from inkaccord.sheets.planning.headings import (
     titles_of,
     ways_height,
 )
-from inkaccord.sheets.planning.placing import Placed, SwatchGroup, capacity, place
+from inkaccord.sheets.planning.placing import Placed, SwatchGroup, place
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 from inkaccord.sizes import Box, Sides, Size
 
@@ -134,17 +134,30 @@ def test_every_box_is_inside_the_printable_and_the_safe_area(
         assert all(edge == round(edge, 2) for edge in swatch.box_pt)
 
 
-@given(groups=groups, page=pages, lightness=st.floats(20, 95), dense=st.booleans())
+@given(
+    groups=groups,
+    page=pages,
+    lightness=st.floats(20, 95),
+    dense=st.booleans(),
+    drive=st.sampled_from(Drive),
+)
+@example(  # the controls' own numbers are the widest
+    groups=[SwatchGroup(builds=(Build.rgb(9, 9, 9),))],
+    page=SheetFormat(size=Size.parse("90mm x 200mm")),
+    lightness=90.0,
+    dense=False,
+    drive=Drive.RGB,
+)
 @settings(max_examples=30, deadline=None)
 def test_numbers_are_never_set_smaller_than_seven_points(
-    groups: list[SwatchGroup], page: SheetFormat, lightness: float, dense: bool
+    groups: list[SwatchGroup], page: SheetFormat, lightness: float, dense: bool, drive: Drive
 ) -> None:
     """Columns are wide enough for whatever stands below them, larger and bold on dark paper."""
     sizes = SheetSettings.suiting(None, lightness)
     sizes = (sizes.densely(page.size) if dense else None) or sizes
     assert sizes.label_pt >= 7.0
     try:
-        placed = place(groups, control_builds(Drive.CMYK), page, sizes)
+        placed = place(groups, control_builds(drive), page, sizes)
     except OrderError:
         return  # a small page of a dark stock has no room at all
     font = BOLD if sizes.label_bold else REGULAR
@@ -226,7 +239,7 @@ def test_a_colour_that_shares_a_row_still_gets_its_title_room() -> None:
 
 
 def test_a_colour_that_comes_again_within_a_row_gets_room_for_its_title_again() -> None:
-    columns = capacity(SheetFormat(size=Size.parse("letter")), SheetSettings(), ()).columns
+    columns = swatch_grid(SheetFormat(size=Size.parse("letter")), SheetSettings(), ()).columns
     wanted = [
         SwatchGroup(colour="kelp", builds=tuple(Build.cmyk(n, 20, 60, 30) for n in range(columns))),
         SwatchGroup(builds=(Build.cmyk(50, 0, 0, 0),)),
@@ -257,25 +270,20 @@ def test_the_guides_table_of_sizes_holds() -> None:
     )
     assert len(rows) >= 6
     for name, width, height, count, most in rows:
-        page, controls = SheetFormat(size=Size.parse(name)), control_builds(Drive.CMYK)
-        assert capacity(page, SheetSettings(), controls).first == int(count)
+        page = SheetFormat(size=Size.parse(name))
         dense = SheetSettings().densely(page.size)
-        assert (capacity(page, dense, controls).first if dense else "–") == (
-            int(most) if most != "–" else most
-        )
+        assert (dense is None) == (most == "–")
+        for sizes, told in ((SheetSettings(), count), (dense, most)):
+            if sizes is not None:
+                assert [pages_of(int(told) + more, page, sizes) for more in (0, 1)] == [1, 2]
         swatch = SheetSettings().swatch_size(page.size)
         assert swatch.in_mm == pytest.approx((int(width), int(height)))
 
 
-@given(page=pages)
-@settings(max_examples=30, deadline=None)
-def test_a_page_takes_exactly_its_capacity(page: SheetFormat) -> None:
-    controls = control_builds(Drive.CMYK)
-    room = capacity(page, SheetSettings(), controls)
-    full = tuple(Build.cmyk(n % 97, n // 97, 1, 2) for n in range(room.first + room.later))
-    assert place([SwatchGroup(builds=full)], controls, page, SheetSettings()).pages == 2
-    more = (*full, Build.cmyk(99, 99, 1, 2))
-    assert place([SwatchGroup(builds=more)], controls, page, SheetSettings()).pages == 3
+def pages_of(count: int, page: SheetFormat, sizes: SheetSettings) -> int:
+    """Return how many pages some swatches with short numbers take beside the controls."""
+    builds = tuple(Build.cmyk(n % 97, n // 97, 1, 2) for n in range(count))
+    return place([SwatchGroup(builds=builds)], control_builds(Drive.CMYK), page, sizes).pages
 
 
 def test_a_page_too_small_is_refused_with_a_way_out() -> None:

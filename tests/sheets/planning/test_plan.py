@@ -1,6 +1,7 @@
 """Properties of planning: nothing known is printed again, and ids follow from the content."""
 
 import datetime
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -12,6 +13,7 @@ from inkaccord.colour.ink_policy import Black, InkPolicy
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.sampling.design import GenericPress
 from inkaccord.colour.sampling.eye_set import eye_set
+from inkaccord.colour.sampling.planning import scouting_set
 from inkaccord.errors import OrderError
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import Purpose, SampleSheet
@@ -149,14 +151,60 @@ def test_a_shared_set_is_ordered_for_the_eye_and_a_colours_own_is_not() -> None:
     assert min(rows[1]) >= max(rows[2])
 
 
+def test_the_eyes_order_holds_where_long_numbers_make_the_rows_shorter() -> None:
+    press, envelope = GenericPress.of(Drive.CMYK), SheetFormat(size=Size.parse("a7-envelope"))
+    wanted = tuple(Build.cmyk(11.25 + n, 82.75 - 4 * n, 64.25, 21.75) for n in range(12))
+    sheet = plan_sheet(
+        PAIR,
+        Purpose.SCOUTING,
+        [SwatchGroup(builds=wanted)],
+        envelope,
+        drive=Drive.CMYK,
+        date=DATE,
+        look=press,
+    )
+    assert sheet is not None
+    rows: dict[str, list[float]] = {}
+    for swatch in sheet.swatches:
+        if not swatch.control:
+            lightness = press.predict_lab(np.array([swatch.build.values]))[0, 0]
+            rows.setdefault(swatch.id[0], []).append(float(lightness))
+    assert len(rows) > 1
+    for above, below in pairwise(rows.values()):
+        assert min(above) >= max(below)
+
+
 @pytest.mark.parametrize(
     ("size", "count"),
     [("letter", 28), ("a5", 28), ("a7-envelope", 28), ("4.25in x 5.5in", 16), ("a2-envelope", 18)],
 )
 def test_small_pages_get_fewer_swatches(size: str, count: int) -> None:
     page = SheetFormat(size=Size.parse(size))
-    assert scouting_count(page, SheetSettings(), Drive.CMYK) == count
-    assert scouting_count((page, LETTER), SheetSettings(), Drive.CMYK) == 28
+    short = [Build.cmyk(n, 2 * n, 40, 5) for n in range(1, 29)]
+    assert scouting_count(page, SheetSettings(), short) == count
+    assert scouting_count((page, LETTER), SheetSettings(), short) == 28
+
+
+@pytest.mark.parametrize("drive", Drive)
+@pytest.mark.parametrize(
+    ("size", "one_page"),
+    [("a6", True), ("a6-envelope", True), ("dl-envelope", True), ("a2-envelope", False)],
+)
+def test_a_first_sheet_takes_no_second_page_for_the_length_of_its_numbers(
+    size: str, one_page: bool, drive: Drive
+) -> None:
+    """It has fewer swatches, unless it needs a second page in any case: then that has the rest."""
+    page, policy = SheetFormat(size=Size.parse(size)), InkPolicy(total_ink_limit=300.0)
+    controls = np.array([build.values for build in control_builds(drive)])
+    rows = scouting_set(drive, policy, 28, beside=controls).tolist()
+    builds = [Build(drive=drive, values=tuple(row)) for row in rows]
+    count = scouting_count(page, SheetSettings(), builds)
+    group = SwatchGroup(builds=tuple(builds[:count]))
+    sheet = plan_sheet(PAIR, Purpose.SCOUTING, [group], page, drive=drive, date=DATE)
+    assert sheet is not None
+    assert (sheet.pages == 1) == one_page
+    assert 16 <= count <= 28
+    assert one_page or count == 28
 
 
 @pytest.mark.parametrize("size", ["a2-envelope", "a6-envelope", "c6-envelope", "dl-envelope"])

@@ -1,6 +1,6 @@
 """The grid of a page: how wide its columns are, and how high its rows with their captions."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from inkaccord.colour.builds import Build
@@ -25,8 +25,6 @@ _FEWEST_COLUMNS = 4
 """Swatches for the eye are no wider than so many of them fill the measure."""
 _DIGIT_EM, _SPACE_EM, _POINT_EM = 0.513, 0.2, 0.275
 """Widths in our bold typeface; the regular one is no wider."""
-_USUAL_NUMBERS = "100 0 100 0"
-"""What a column is wide enough for, whatever the builds are: the widest of the controls."""
 
 
 @dataclass(frozen=True)
@@ -86,12 +84,19 @@ def _grid(measure: float, width: float, height: float, gutter: float, label: flo
     return Grid(columns, fitted, height, gutter, caption_height(label))
 
 
-def swatch_grid(page: SheetFormat, settings: SheetSettings, builds: Iterable[Build] = ()) -> Grid:
-    """Return the grid of the swatches on a page, with columns wide enough for the numbers."""
+def _narrowest(side: float, builds: Iterable[Build], label: float) -> float:
+    """Return how narrow columns may be: as a swatch's side, or as the widest numbers below one."""
+    return max([side, *(numbers_width(build_text(build), label) for build in builds)])
+
+
+def swatch_grid(page: SheetFormat, settings: SheetSettings, builds: Iterable[Build]) -> Grid:
+    """Return the grid of the swatches on a page, with columns wide enough for the numbers.
+
+    ``builds`` are all of the sheet's, the controls among them.
+    """
     left, _, right, _ = settings.live_area(page)
     size, label = settings.swatch_size(page.size), settings.label_pt
-    texts = {_USUAL_NUMBERS, *map(build_text, builds)}
-    width = max(size.width_pt, *(numbers_width(text, label) for text in texts))
+    width = _narrowest(size.width_pt, builds, label)
     return _grid(right - left, width, size.height_pt, settings.gutter_pt, label)
 
 
@@ -119,13 +124,13 @@ def eye_grid(
     return Grid(columns, width, height, gutter, usual.caption, aisle)
 
 
-def control_grid(page: SheetFormat, settings: SheetSettings, count: int) -> Grid:
+def control_grid(page: SheetFormat, settings: SheetSettings, controls: Sequence[Build]) -> Grid:
     """Return the grid of the controls: small, and in rows of equal length."""
     left, _, right, _ = settings.live_area(page)
     side, label = settings.smallest_side_pt, settings.label_pt
-    narrowest = max(side, numbers_width(_USUAL_NUMBERS, label))
+    narrowest = _narrowest(side, controls, label)
     most = _grid(right - left, narrowest, side, _CONTROL_GUTTER_PT, label).columns
-    rows = -(-count // most)
-    columns = -(-count // rows)
+    rows = -(-len(controls) // most)
+    columns = -(-len(controls) // rows)
     width = (right - left - (columns - 1) * _CONTROL_GUTTER_PT) / columns
     return Grid(columns, width, side, _CONTROL_GUTTER_PT, caption_height(label))

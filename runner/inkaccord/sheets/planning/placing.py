@@ -7,7 +7,6 @@ Groups that fit side by side share a row.
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import count, groupby, pairwise, zip_longest
-from typing import NamedTuple
 
 from inkaccord.colour.builds import Build
 from inkaccord.colour.direction import Direction
@@ -56,6 +55,11 @@ class SwatchGroup(Frozen):
     ways: tuple[tuple[Direction, ...], ...] = ()
     """Of a ladder, which is a row of its own: for each build the ways from the middle that are
     said below it."""
+
+
+def builds_in(groups: Iterable[SwatchGroup]) -> Iterator[Build]:
+    """Yield the builds of groups, one group after the other."""
+    return (build for group in groups for build in group.builds)
 
 
 class Placed(Frozen):
@@ -210,35 +214,6 @@ def _above(row: _Row, over: Sequence[str], *, both: bool) -> float:
     return title + (WINDOW_PT if row.for_eye else 0.0)
 
 
-class Capacity(NamedTuple):
-    """How many swatches without headings a page takes."""
-
-    columns: int
-    first: int
-    """Swatches on the first page, beside the controls."""
-    later: int
-    """Swatches on any other page."""
-
-
-def capacity(page: SheetFormat, settings: SheetSettings, controls: Sequence[Build]) -> Capacity:
-    """Return how many swatches the pages take. Raises OrderError when it is none."""
-    grid = swatch_grid(page, settings, ())
-
-    def rows(start: _Start, titles: int = 0) -> int:
-        room = start.top - start.floor - titles * TITLE_PT
-        return int((room + ROW_GAP_PT + _SLACK_PT) // grid.pitch)
-
-    later = rows(_start(page, settings, (), first=False))
-    if later < 1:
-        raise too_small(page, "a row of swatches")
-    if settings.dense:
-        shared = rows(_start(page, settings, (), first=True), titles=1) * grid.columns
-        first = max(0, shared - len(controls))
-    else:
-        first = rows(_start(page, settings, controls, first=True)) * grid.columns
-    return Capacity(grid.columns, first, later * grid.columns)
-
-
 @dataclass(frozen=True)
 class _Start:
     """A page before its first row: what is on it already, and the room that is left."""
@@ -255,7 +230,7 @@ def _start(
     _, bottom, _, top = frame.body
     if not controls:
         return _Start((), top, bottom)
-    swatches, floor = _place_controls(controls, control_grid(page, settings, len(controls)), frame)
+    swatches, floor = _place_controls(controls, control_grid(page, settings, controls), frame)
     if floor > top + TITLE_PT:
         raise too_small(page, "its control swatches")
     return _Start(tuple(swatches), top, floor)
@@ -307,7 +282,7 @@ def _place(
     *,
     flowing: bool,
 ) -> Placed:
-    usual = swatch_grid(page, settings, (build for group in groups for build in group.builds))
+    usual = swatch_grid(page, settings, [*controls, *builds_in(groups)])
     if usual.swatch_width < settings.smallest_side_pt - _SLACK_PT:
         raise too_small(page, "a row of swatches")
     large = eye_grid(page, settings, usual, (len(it.builds) for it in groups if it.ways))

@@ -16,7 +16,7 @@ from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.naming import sheet_name
 from inkaccord.sheets.planning.grid import swatch_grid
 from inkaccord.sheets.planning.ladders import laddered
-from inkaccord.sheets.planning.placing import Capacity, Placed, SwatchGroup, capacity, place
+from inkaccord.sheets.planning.placing import Placed, SwatchGroup, builds_in, place
 from inkaccord.sheets.planning.set_order import eye_order
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 from inkaccord.units import PT_PER_MM
@@ -53,7 +53,7 @@ def missing_builds(
     A group for the eye stays whole: a ladder with a rung missing is none, and the guess that is
     on it twice tells how well the eye repeats itself. What is on it, the instrument reads there.
     """
-    eye = [build for group in groups if group.for_eye for build in group.builds]
+    eye = builds_in(group for group in groups if group.for_eye)
     seen = {build_key(build) for build in (*known, *eye)}
     left = []
     for group in groups:
@@ -76,27 +76,31 @@ def _ladders(group: SwatchGroup, look: Predictor) -> tuple[SwatchGroup, ...]:
     return laddered(group, look) if group.for_eye else (group,)
 
 
-def scouting_count(pages: Pages, settings: SheetSettings, drive: Drive) -> int:
-    """Return how many swatches a scouting sheet should have beside its controls.
+def scouting_count(pages: Pages, settings: SheetSettings, builds: Sequence[Build]) -> int:
+    """Return how many of some builds a scouting sheet should have beside its controls.
 
     28 where one page holds them, which makes 40 with the controls. Where all pages are small there
     are fewer, to save ink and paper, but never fewer than 16 (with two pages if need be): below
-    that a model knows little of a pair.
+    that a model knows little of a pair. ``builds``, 28 or more, come in the order of what they
+    teach; how many a page holds depends on how long their numbers are.
     """
     several = _several(pages)
     sizes = [*((page, settings) for page in several), *_dense(several, settings)]
-    rooms: list[Capacity] = []
-    for page, one in sizes:
-        with suppress(OrderError):  # what fits nowhere is told when the sheet is laid out
-            rooms.append(capacity(page, one, control_builds(drive)))
-    most = max((room.first for room in rooms), default=0)
-    if most < FEWEST:
-        most = max((room.first + room.later for room in rooms), default=0)
-    return max(FEWEST, min(SCOUTING, most))
+
+    def held(count: int, most: int) -> bool:
+        group = SwatchGroup(builds=tuple(builds[:count]))
+        for page, one in sizes:
+            with suppress(OrderError):  # what fits nowhere is told when the sheet is laid out
+                if place([group], control_builds(group.builds[0].drive), page, one).pages <= most:
+                    return True
+        return False
+
+    counts = range(SCOUTING, FEWEST - 1, -1)
+    return next((n for most in (1, 2) for n in counts if held(n, most)), FEWEST)
 
 
 def _check_builds(groups: Sequence[SwatchGroup], drive: Drive, ink_limit: float | None) -> None:
-    builds = [build for group in groups for build in group.builds]
+    builds = list(builds_in(groups))
     foreign = [build for build in builds if build.drive is not drive]
     if foreign:
         raise OrderError.of(
@@ -216,7 +220,7 @@ def _laid_out(
     problems: list[OrderError] = []
     for page, sizes in _ways(pages, settings, purpose, ladders=ladders):
         try:
-            ordered = _for_the_eye(groups, look, page, sizes)
+            ordered = _for_the_eye(groups, controls, look, page, sizes)
             placed = place(ordered, controls, page, sizes, berths=berths)
         except OrderError as problem:
             problems.append(problem)
@@ -229,7 +233,8 @@ def _laid_out(
     page, sizes, placed = min(laid, key=lambda it: it[2].pages)
     if not ladders:
         return page, sizes, placed
-    return page, *_filled(_for_the_eye(groups, look, page, sizes), controls, page, sizes, placed)
+    ordered = _for_the_eye(groups, controls, look, page, sizes)
+    return page, *_filled(ordered, controls, page, sizes, placed)
 
 
 def _filled(
@@ -300,6 +305,7 @@ def _dense(
 
 def _for_the_eye(
     groups: Sequence[SwatchGroup],
+    controls: Sequence[Build],
     look: Predictor | None,
     page: SheetFormat,
     settings: SheetSettings,
@@ -310,7 +316,7 @@ def _for_the_eye(
     """
     if look is None:
         return tuple(groups)
-    columns = swatch_grid(page, settings).columns
+    columns = swatch_grid(page, settings, [*controls, *builds_in(groups)]).columns
     return tuple(
         group
         if group.colour is not None

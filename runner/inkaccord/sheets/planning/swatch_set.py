@@ -151,7 +151,7 @@ def plan_swatch_set(
     if not keep:
         return None
     listed, colours = [listed[one] for one in keep], colours[keep]
-    columns = swatch_grid(page, settings, listed).columns
+    columns = swatch_grid(page, settings, [*controls, *listed]).columns
     if title is None:
         ranges = set_ranges(colours, columns)
     else:
