@@ -489,6 +489,7 @@ ADVICE: Mapping[str, Advice] = {
     "misspelt-colour": _BROKEN,
     "chosen-again": Advice("choose the colour anew for what is painted with it, or export again"),
     "double-entry": _BROKEN,
+    "lost-object": _BROKEN,
     "named-space": _BROKEN,
     "bad-inline-image": _BROKEN,
     "bad-colour-space": _BROKEN,

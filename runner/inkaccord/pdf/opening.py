@@ -18,14 +18,15 @@ from inkaccord.pdf.budget import Budget
 from inkaccord.pdf.double_entries import double_entries
 from inkaccord.pdf.entries import BAD_OBJECT
 from inkaccord.pdf.limits import FileLimits
+from inkaccord.pdf.lost_objects import LostObject, lost_objects
 from inkaccord.pdf.qpdf import closing, identity, make_room, try_out
 from inkaccord.pdf.rescue import Rescued, without_locked_attachments, written_anew
 
 _PAGE_TREE_DEPTH = 128
 _IN_MEMORY = re.compile(r"^stream <[^>]*>")
 """How pikepdf names a file that has none."""
-_MOST_DOUBLES = 5
-"""Double entries that are told one by one."""
+_MOST_TOLD = 5
+"""Double entries and lost objects that are told one by one."""
 _SAID = "rescued"
 """Where an open file that stands in the place of another keeps what is said of that."""
 _READ_FROM = "read_from"
@@ -223,7 +224,17 @@ def opening_findings(pdf: pikepdf.Pdf, name: str | None = None) -> list[Diagnost
         )
         for double in dict.fromkeys(filter(None, told.values()))
     ]
-    found += first_few(doubles, _MOST_DOUBLES, "entries")
+    found += first_few(doubles, _MOST_TOLD, "entries")
+    lost = [
+        error(
+            "lost-object",
+            one.spoken,
+            place=place.model_copy(update={"page": one.page}),
+            in_program="export it again, from the program in which it was drawn",
+        )
+        for one in _lost(pdf)
+    ]
+    found += first_few(lost, _MOST_TOLD, "objects")
     warnings = list(
         dict.fromkeys(
             _without_source(_words(text), pdf.filename)
@@ -258,7 +269,13 @@ def opening_findings(pdf: pikepdf.Pdf, name: str | None = None) -> list[Diagnost
 
 def is_as_it_stands(pdf: pikepdf.Pdf) -> bool:
     """Tell whether nothing was odd about an open file; what was is forgotten with that."""
-    return not hasattr(pdf, _SAID) and not pdf.get_warnings()
+    return not hasattr(pdf, _SAID) and not pdf.get_warnings() and not _lost(pdf)
+
+
+def _lost(pdf: pikepdf.Pdf) -> tuple[LostObject, ...]:
+    """Return what a file needs and does not lead to; of one that is read in parts it was asked."""
+    read_from = getattr(pdf, _READ_FROM, None)
+    return () if read_from is None else lost_objects(read_from)
 
 
 def check_contents(pdf: pikepdf.Pdf, name: str | None = None) -> None:

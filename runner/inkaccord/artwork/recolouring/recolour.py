@@ -184,7 +184,9 @@ _ROLES: Mapping[str, Collection[Role]] = {
     "spot-image": {Role.IMAGE},
 }
 """What an error speaks of, where not of all that a swap concerns."""
-_OF_OTHERS = frozenset({"double-entry", "rewritten-colour", "brand-in-picture", "misspelt-colour"})
+_OF_OTHERS = frozenset(
+    {"double-entry", "lost-object", "rewritten-colour", "brand-in-picture", "misspelt-colour"}
+)
 """Errors about colours that no swap concerns, though one should."""
 
 
