@@ -29,6 +29,8 @@ from inkaccord.pdf.signatures import SIGNED
 from inkaccord.words import joined
 
 _NAMED = 4
+_WHY_MISSED = frozenset({"profiled-colour", "bad-colour-space", "near-miss"})
+"""What is said of colours that stay, though they may be the one that was asked for."""
 
 
 class Asked(Frozen):
@@ -116,7 +118,8 @@ def proved_copy(
     with open_artwork(before) as pdf:
         missed = absent(pdf, [it for it in made.counts if it.swap in asked.swaps])
     if missed:
-        raise OrderError(missed)
+        why = [one for one in made.findings if one.code in _WHY_MISSED]
+        raise OrderError((*missed, *advised(why, made.program, in_order=False)))
     progress("proving that nothing else changed")
     proof = prove(before, made.data, swaps, options)
     progress("looking at groups that mix in another kind of colour")

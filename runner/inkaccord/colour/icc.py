@@ -71,7 +71,9 @@ def _read(data: bytes) -> IccProfile:
         raise BadProfileError("it is no ICC profile")
     channels = _CHANNELS.get(data[16:20])
     if channels is None:
-        raise BadProfileError(f"it is a profile of {data[16:20]!r}")
+        raise BadProfileError(
+            f"it is a profile of {data[16:20].decode('latin-1')!r}, not of gray, RGB or CMYK"
+        )
     in_lab = _pcs_is_lab(data[20:24])
     tags = _tags(data)
     for name in _LUT_TAGS:
@@ -94,7 +96,7 @@ def _read(data: bytes) -> IccProfile:
 
 def _pcs_is_lab(word: bytes) -> bool:
     if word not in (b"Lab ", b"XYZ "):
-        raise BadProfileError(f"it connects to {word!r}")
+        raise BadProfileError(f"it connects to {word.decode('latin-1')!r}, not to Lab or XYZ")
     return word == b"Lab "
 
 

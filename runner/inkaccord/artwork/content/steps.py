@@ -294,7 +294,10 @@ def _remark(table: SwapTable, colour: Colour) -> Remark | None:
     meant = table.of_paint(plain) if plain is not None else None
     if plain is not None and meant is not None and meant.tint == 100:
         old = table.swaps[meant.swap].old
-        why = "can't be read" if colour.lab is None else "makes another colour of them"
+        why = "makes another colour of them"
+        if colour.lab is None:
+            fault = colour.through.fault if colour.through is not None else ""
+            why = f"can't be read ({fault})" if fault else "can't be read"
         words = (
             f"{plain.spoken} has the numbers of {old.spoken}, but goes through a profile that "
             f"{why}, so it stays"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import difflib
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 import pikepdf
 
@@ -34,10 +34,14 @@ def absent(pdf: pikepdf.Pdf, counts: Sequence[SwapCount]) -> tuple[Diagnostic, .
     missed = [it.swap for it in counts if it.solids == it.tints == 0]
     if not missed:
         return ()
-    held = sorted({paint for use in walk(pdf) for paint in _paints_of(use.colour)}, key=str)
+    colours = {use.colour for use in walk(pdf)}
+    held = sorted({paint for colour in colours for paint in _paints_of(colour)}, key=str)
+    others = sorted({_in_words(one) for one in colours if not any(_paints_of(one))})
     return tuple(
         error(
-            "colour-not-in-file", f"the file does not hold '{swap.old}'", hint=_hint(swap.old, held)
+            "colour-not-in-file",
+            f"the file does not hold '{swap.old}'",
+            hint=_hint(swap.old, held, others),
         )
         for swap in missed
         if not any(_is_swapped(paint, swap) for paint in held)
@@ -56,7 +60,13 @@ def _is_swapped(paint: Paint, swap: Swap) -> bool:
     return same and component_distance(paint, swap.old) <= swap.tolerance
 
 
-def _hint(old: Paint, held: Sequence[Paint]) -> str:
+def _in_words(colour: Colour) -> str:
+    """Return a colour that no person can name."""
+    plain = colour.as_device()
+    return str(colour) if plain is None else f"{plain} through a profile"
+
+
+def _hint(old: Paint, held: Sequence[Paint], others: Sequence[str]) -> str:
     alike = [paint for paint in held if paint.kind is old.kind]
     if old.kind is PaintKind.SPOT:
         names = dict.fromkeys(paint.name for paint in alike if paint.name)
@@ -67,15 +77,16 @@ def _hint(old: Paint, held: Sequence[Paint]) -> str:
         if found:
             return f"did you mean 'spot {found[0]}'?"
         if names:
-            return f"its spots are {_listed(Paint.spot(name) for name in names)}"
+            return f"its spots are {_listed([str(Paint.spot(name)) for name in names])}"
     elif alike:
         best = min(alike, key=lambda paint: component_distance(paint, old))
         off = component_distance(best, old)
         return f"the nearest that it holds is '{best}', up to {off:g} off in a number"
-    return f"it holds {_listed(held)}" if held else "it holds no colour at all"
+    named = [*map(str, held), *others]
+    return f"it holds {_listed(named)}" if named else "no colour was found in it"
 
 
-def _listed(paints: Iterable[Paint]) -> str:
-    names = [f"'{paint}'" for paint in paints]
+def _listed(colours: Sequence[str]) -> str:
+    names = [f"'{colour}'" for colour in colours]
     more = f" and {len(names) - _MOST_NAMED} more" if len(names) > _MOST_NAMED else ""
     return ", ".join(names[:_MOST_NAMED]) + more

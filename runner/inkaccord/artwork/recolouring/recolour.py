@@ -160,6 +160,8 @@ def _rewritten(pdf: Pdf, table: SwapTable, options: RecolourOptions) -> Recolour
     for said in drawn:
         rewriter.finding("brand-in-picture", said)
     rewriter.run()
+    for said in dict.fromkeys(rewriter.spaces.unknown):
+        rewriter.finding("bad-colour-space", f"{said}: what is painted in it stays as it is")
     if dropped:
         rewriter.finding(
             "default-space-gone",

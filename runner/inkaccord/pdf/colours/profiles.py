@@ -17,7 +17,7 @@ from inkaccord.colour.icc import BadProfileError, read_icc
 from inkaccord.colour.lab import Lab
 from inkaccord.colour.spaces import adapted_to_d50, xyz_to_lab
 from inkaccord.errors import FileError
-from inkaccord.pdf.entries import BAD_OBJECT, entry
+from inkaccord.pdf.entries import BAD_OBJECT, entry, objgen
 from inkaccord.pdf.streams import StreamReader
 
 LabOf = Callable[[ArrayLike], Array]
@@ -33,10 +33,14 @@ class ColourProfile:
     Compared by identity: one for each profile of a file.
     """
 
-    def __init__(self, read: Callable[[], LabOf]) -> None:
+    def __init__(self, read: Callable[[], LabOf], number: int = 0) -> None:
+        """Take what reads it, and the number of the object that holds it; 0 for one in another."""
         self._read = read
+        self._where = f"object {number}: " if number else ""
         self._lab_of: LabOf | None = None
         self._known: dict[tuple[float, ...], Lab | None] = {}
+        self.fault = ""
+        """Why it can't be read, once a colour was asked for."""
 
     def lab(self, numbers: tuple[float, ...]) -> Lab | None:
         """Return CIELAB of one colour; None where the profile can't be read."""
@@ -49,7 +53,9 @@ class ColourProfile:
             if self._lab_of is None:
                 self._lab_of = self._read()
             lightness, a, b = (round(float(v), DIGITS) + 0.0 for v in self._lab_of(numbers)[0])
-        except (*BAD_OBJECT, BadProfileError, FileError):
+        except (*BAD_OBJECT, BadProfileError, FileError) as problem:
+            said = problem.findings[0].message if isinstance(problem, FileError) else str(problem)
+            self.fault = f"{self._where}{said}"
             return None
         return lightness, a, b
 
@@ -63,7 +69,7 @@ def icc_profile(stream: Any, components: int) -> ColourProfile:
             raise BadProfileError(f"it is for {profile.channels} numbers, not {components}")
         return profile.lab
 
-    return ColourProfile(read)
+    return ColourProfile(read, objgen(stream)[0])
 
 
 def calibrated_profile(entries: Any, components: int) -> ColourProfile:

@@ -202,11 +202,11 @@ class SpaceReader:
 
     def _icc(self, array: Any) -> Space:
         profile = array[1]
-        components = int(profile["/N"])
+        components, number = int(profile["/N"]), objgen(profile)
         if components not in FAMILY:
-            raise ValueError(f"/N {components}")
+            words = f"a profile for {components} numbers (object {number[0]}), not 1, 3 or 4"
+            return self._bad(words)
         given = [float(v) for v in profile.get("/Range", [0, 1] * components)]
-        number = objgen(profile)
         if number not in self._profiles:
             self._profiles[number] = icc_profile(profile, components)
         return Space(
