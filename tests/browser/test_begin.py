@@ -12,7 +12,7 @@ from run_kit import inkaccord
 from web_kit import OpenPage, open_page
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Locator, Page
+    from playwright.sync_api import Page
 
 CARD = document(b"0.85 0.2 0.6 0.3 k 10 10 60 60 re f 0.0392 0.0314 0.0314 rg 80 80 10 10 re f")
 TAG = document(b"0.84 0.2 0.6 0.3 k 20 20 40 40 re f")
@@ -43,26 +43,9 @@ UNCOVERED = """(it) => {
 }"""
 
 
-def at_rest(page: "Page", one: "Locator") -> dict[str, float]:
-    """Return the box of something that was scrolled to; the page scrolls smoothly."""
-    one.scroll_into_view_if_needed()
-    before = None
-    for _ in range(50):
-        box = one.bounding_box()
-        if box == before:
-            return box
-        before = box
-        page.wait_for_timeout(100)
-    raise AssertionError("it goes on moving")
-
-
 def type_into(page: "Page", name: str, text: str) -> None:
     """Type into a field; nothing that stays in place while the page scrolls covers it."""
     tab_to(page, f'[name="{name}"]')
-    for _ in range(40):  # the page scrolls smoothly
-        if page.evaluate(UNCOVERED):
-            break
-        page.wait_for_timeout(50)
     assert page.evaluate(UNCOVERED), f"{name} is covered"
     page.keyboard.press("Control+a")
     page.keyboard.type(text)
@@ -116,6 +99,20 @@ def test_an_order_is_begun_and_checked_by_keyboard_alone(quiet: "Page", opened: 
 
 
 @pytest.mark.slow
+def test_going_to_the_bar_that_is_always_in_sight_moves_nothing(
+    quiet: "Page", opened: OpenPage
+) -> None:
+    page, order = quiet, opened.folder / "still"
+    inkaccord("new", order, "--from", opened.folder.parent / "card.pdf")
+    page.goto(f"http://{opened.host}/")
+    page.click("a.order:has-text('still')")
+    page.click("nav >> text=Pieces and colours")
+    page.evaluate("scrollTo({ top: 700, behavior: 'instant' })")
+    page.locator(".bar button[value=keep]").focus()
+    assert page.evaluate("scrollY") == 700
+
+
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("width", "scheme"), [(360, "dark"), (390, "light"), (800, "light"), (1400, "dark")]
 )
@@ -130,7 +127,7 @@ def test_a_colour_is_pointed_at_and_what_is_wrong_stands_beside_its_line(
     page.click(f"a.order:has-text('o{width}')")
     page.click("nav >> text=Pieces and colours")
     picture = page.locator("[data-seen]").first
-    box = at_rest(page, picture)
+    box = picture.bounding_box()
     picture.click(position={"x": box["width"] * 0.85, "y": box["height"] * 0.15})
     page.locator("li.shown[data-paint='rgb 10 8 8']").wait_for()
     assert page.evaluate("document.activeElement.name") == "is/rgb 10 8 8"
