@@ -3,6 +3,7 @@
 from pathlib import Path
 
 _HEAD = 64
+_PACKED, _COMPOUND = b"pk\3\4", b"\xd0\xcf\x11\xe0"
 _BEGINNINGS = (
     # JPEG: ITU-T T.81; PNG: W3C; GIF: GIF89a; TIFF 6.0; zip: ISO/IEC 21320-1; the compound file of
     # older office programs from memory.
@@ -11,8 +12,8 @@ _BEGINNINGS = (
     (b"gif8", "a GIF picture"),
     (b"ii*\0", "a TIFF picture"),
     (b"mm\0*", "a TIFF picture"),
-    (b"pk\3\4", "a packed file, such as a spreadsheet, a text document or a zip"),
-    (b"\xd0\xcf\x11\xe0", "a document of an office program"),
+    (_PACKED, "a packed file, such as a spreadsheet, a text document or a zip"),
+    (_COMPOUND, "a document of an office program"),
     (b"%pdf-", "a PDF"),
     (b"%!ps", "a PostScript file"),
     (b"<!doctype html", "a web page"),
@@ -27,6 +28,11 @@ def head_of(source: Path | bytes) -> bytes:
         return source[:_HEAD]
     with source.open("rb") as file:
         return file.read(_HEAD)
+
+
+def may_be_spreadsheet(head: bytes) -> bool:
+    """Tell whether a file begins as those of spreadsheet programs do: packed, or compound."""
+    return head.lower().startswith((_PACKED, _COMPOUND))
 
 
 def what_begins(head: bytes) -> str | None:

@@ -89,8 +89,8 @@ class ProvedCopy:
 def proved_copy(
     before: bytes,
     asked: Asked,
-    said: Sequence[Diagnostic] = (),
-    progress: Callable[[str], None] = lambda _: None,
+    said: Sequence[Diagnostic],
+    progress: Callable[[str], None],
 ) -> ProvedCopy:
     """Return a copy of a file with other colours, and prove that nothing else changed.
 

@@ -68,10 +68,10 @@ def changed_colour(
     before: BookColour | None,
     source: Asks,
     *,
-    wanted: Wanted | None = None,
-    by_eye: str | None = None,
-    client: str | None = None,
-    note: str | None = None,
+    wanted: Wanted | None,
+    by_eye: str | None,
+    client: str | None,
+    note: str | None,
 ) -> tuple[BookColour, tuple[Diagnostic, ...]]:
     """Return what the book is to say of a colour; what is not given stays as it was.
 

@@ -10,7 +10,7 @@ from inkaccord.colour.builds import Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.knowledge.evidence import joined
 from inkaccord.order.model import Order
-from inkaccord.recall.recall import Recall, computed
+from inkaccord.recall.recall import Recall
 from inkaccord.shelf.kept import KeptReadings, PairEvidence
 
 if TYPE_CHECKING:
@@ -58,7 +58,7 @@ class Holdings:
         """Return what is held of a pair."""
         return self.pairs.get(pair, PairEvidence())
 
-    def kin_model(self, pair: Pair, recall: Recall = computed) -> PressModel | None:
+    def kin_model(self, pair: Pair, recall: Recall) -> PressModel | None:
         """Return the press model of a pair's kin, fitted once; None where none helps.
 
         Raises OrderError for readings that can't be compared.

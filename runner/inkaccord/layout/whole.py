@@ -76,7 +76,7 @@ class _Task:
 
 
 def fewest_sheets(
-    demand: Demand, max_layouts: int | None = None, *, at_least: int = 0
+    demand: Demand, max_layouts: int | None, *, at_least: int
 ) -> tuple[Numbers | None, bool]:
     """Return run lengths of fewest sheets, then least paper, then fewest layouts.
 
@@ -127,7 +127,7 @@ def _fewest_layouts(task: _Task, best: Numbers) -> Numbers:
     return best if fewer is None else min(best, fewer, key=np.count_nonzero)
 
 
-def with_at_most(demand: Demand, layouts: int, *, at_least: int = 0) -> Numbers | None:
+def with_at_most(demand: Demand, layouts: int, *, at_least: int) -> Numbers | None:
     """Return the run lengths of the fewest sheets that were found with so few layouts, or None."""
     if not demand.is_small:
         return None

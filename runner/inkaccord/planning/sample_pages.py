@@ -75,9 +75,9 @@ def device_sheets(printing: Printing) -> tuple[SheetFormat, ...]:
 def told_sheets(
     printing: Printing | None,
     *,
-    size: Size | None = None,
-    margin_pt: float | None = None,
-    bleed_pt: float | None = None,
+    size: Size | None,
+    margin_pt: float | None,
+    bleed_pt: float | None,
 ) -> tuple[SheetFormat, ...]:
     """Return the sheets that a pair's device takes: as its order says, if any, and a person tells.
 

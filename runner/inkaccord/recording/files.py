@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from inkaccord.beginnings import may_be_spreadsheet
 from inkaccord.errors import FileError, OrderError
 from inkaccord.files import check_is_file
 from inkaccord.sheets.model import SampleSheet, SheetReadings
@@ -15,9 +16,6 @@ from inkaccord.sheets.reading.formats import (
     PagesFormat,
     ReadingsTaken,
 )
-
-_SPREADSHEETS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
-"""How the files of spreadsheet programs begin: as a zip archive, or as a compound file."""
 
 
 @dataclass(frozen=True)
@@ -106,7 +104,7 @@ def _unknown(heads: Mapping[Path, bytes], formats: Sequence[OfferedFormat]) -> O
         "unknown-readings",
         f"{listed} {'is' if len(heads) == 1 else 'are'} in no form that is known here ({names})",
         hint="save the spreadsheet as CSV, with the column names in its first row"
-        if any(head.startswith(_SPREADSHEETS) for head in heads.values())
+        if any(map(may_be_spreadsheet, heads.values()))
         else "save the readings as CGATS text or CSV with a column SAMPLE_ID",
     )
 

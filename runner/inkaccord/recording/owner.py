@@ -26,7 +26,7 @@ def read_as_own(
     known: tuple[SheetReadings, ...],
     shelf: Shelf,
     *,
-    same_place: str = "",
+    same_place: str,
 ) -> ReadingsTaken:
     """Read files as a sheet's; where they are another's by mistake, say whose.
 

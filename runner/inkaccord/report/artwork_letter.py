@@ -10,7 +10,7 @@ from inkaccord.foresight.artwork_letter import ArtworkLetter, LetterColour, artw
 from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order
 from inkaccord.pdf.boxes import PageBoxes
-from inkaccord.recall.recall import Recall, computed
+from inkaccord.recall.recall import Recall
 from inkaccord.report.marked_picture import marked_picture
 from inkaccord.report.paper import (
     escape,
@@ -71,7 +71,7 @@ def artwork_letters(
     return files
 
 
-def draw_letter(order: Order, letter: ArtworkLetter, recall: Recall = computed) -> bytes:
+def draw_letter(order: Order, letter: ArtworkLetter, recall: Recall) -> bytes:
     """Return a letter as a PDF of one page; the same letter gives the same bytes."""
     size, name = paper_of(order), letter.job.name
     title = order.title or order.order

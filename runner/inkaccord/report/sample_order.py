@@ -6,7 +6,7 @@ from inkaccord.cautions import EITHER_BLADE
 from inkaccord.hooks import hookimpl
 from inkaccord.order.model import Order
 from inkaccord.order.stocks import StockKind
-from inkaccord.recall.recall import Recall, computed
+from inkaccord.recall.recall import Recall
 from inkaccord.report import wording
 from inkaccord.report.order_parts import (
     head_facts,
@@ -46,7 +46,7 @@ SEND = (
 """Common practice, no source."""
 
 
-def sample_orders(order: Order, run: Run, recall: Recall = computed) -> list[OutFile]:
+def sample_orders(order: Order, run: Run, recall: Recall) -> list[OutFile]:
     """Return an order sheet for every vendor that sample sheets are to be printed by."""
     made = []
     for sampling in run.sampling:

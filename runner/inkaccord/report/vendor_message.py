@@ -80,9 +80,7 @@ class Message:
     parcel: Parcel | None = None
 
 
-def messages(
-    order: Order, run: Run, vendor: str | None = None, on_paper: Set[str] = frozenset()
-) -> list[Message]:
+def messages(order: Order, run: Run, vendor: str | None, on_paper: Set[str]) -> list[Message]:
     """Return what to write to all vendors now, or to one.
 
     Raises as :func:`parcels_for` where one is named.

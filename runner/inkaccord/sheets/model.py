@@ -140,7 +140,8 @@ class SheetReadings(Frozen):
     conditions: Conditions = Conditions()
     wavelengths_nm: tuple[float, ...] | None = None
     noise: float = 0.3
-    """Standard deviation expected of a reading, ΔE00."""
+    """Standard deviation expected of a reading, ΔE00. An instrument's on a print is 0.1 to 0.3
+    (from memory)."""
     device: str = ""
     """The instrument, as its file names it."""
     read_on: datetime.date | None = None

@@ -255,7 +255,7 @@ def picks_of_sheets(connection: sa.Connection, of: Sequence[SampleSheet]) -> tup
 
 
 def served_of(
-    connection: sa.Connection, pair: Pair | None = None, order: str | None = None
+    connection: sa.Connection, pair: Pair | None, order: str | None = None
 ) -> tuple[Served, ...]:
     """Return which colours of an order, or of any, a pair's evidence, or any, has translated."""
     query = sa.select(served).order_by(served.c.pair, served.c.order_name, served.c.colour)

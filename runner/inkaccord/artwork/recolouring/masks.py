@@ -99,7 +99,7 @@ def _merged(own: pikepdf.Dictionary, more: pikepdf.Dictionary) -> pikepdf.Dictio
 
 
 def used_of(
-    resources: Any, content: bytes, read: Callable[[Any], bytes], own: Any = None
+    resources: Any, content: bytes, read: Callable[[Any], bytes], own: Any
 ) -> pikepdf.Dictionary:
     """Return the entries of resources whose names content uses, with the forms that it draws.
 

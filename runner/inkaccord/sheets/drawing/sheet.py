@@ -154,7 +154,7 @@ def draw_swatches(
     settings: SheetSettings,
     *,
     both: bool,
-    ranges: Mapping[str, str] | None = None,
+    ranges: Mapping[str, str] | None,
 ) -> None:
     """Draw the swatches of one page with captions, and what stands above their groups.
 

@@ -37,9 +37,9 @@ def match_foreign(
     target: Imported,
     tables: Sequence[Table],
     *,
-    drive: Drive | None = None,
-    ink_limit: float | None = None,
-    known: Sequence[SheetReadings] = (),
+    drive: Drive | None,
+    ink_limit: float | None,
+    known: Sequence[SheetReadings],
 ) -> Foreign:
     """Take the readings of a target that its own files describe, for what its pair prints.
 

@@ -19,8 +19,6 @@ from inkaccord.sheets.reading.plausible import judge
 from inkaccord.sheets.reading.stated import Stated, stated
 from inkaccord.words import quoted
 
-INSTRUMENT_NOISE = 0.3
-"""ΔE00 within which an instrument repeats itself on a print (from memory: 0.1 to 0.3)."""
 _REPEATS_WITHIN = 2.0
 """ΔE00 that repeated readings of a swatch may lie from their mean."""
 
@@ -38,7 +36,6 @@ def match_readings(
     tables: Table | Sequence[Table],
     *,
     known: Sequence[SheetReadings] = (),
-    noise: float = INSTRUMENT_NOISE,
 ) -> Matched:
     """Take a file's tables as the readings of a sheet.
 
@@ -47,11 +44,9 @@ def match_readings(
     sheet
         The sheet that was read.
     tables
-        All tables of the file, as :func:`inkaccord.sheets.tables.read_tables` gives them.
+        All tables of the file, as :func:`inkaccord.sheets.reading.tables.read_tables` gives them.
     known
         Earlier readings of the same swatches, to compare with.
-    noise
-        Standard deviation expected of a reading, ΔE00.
 
     Returns
     -------
@@ -92,7 +87,6 @@ def match_readings(
         ),
         conditions=conditions,
         wavelengths_nm=None if wavelengths is None else tuple(wavelengths.tolist()),
-        noise=noise,
         device=said.device,
         read_on=said.read_on,
     )

@@ -57,7 +57,7 @@ def read_tables(
     return tables
 
 
-def parse_csv(data: str | bytes, *, file: str = "", told: ColumnsTold = NO_COLUMNS) -> Table:
+def parse_csv(data: str | bytes, *, file: str, told: ColumnsTold) -> Table:
     """Read CSV: a row of column names, then one row a swatch.
 
     Semicolons, tabs or commas, or spaces where there are none; decimal commas beside all but
@@ -125,7 +125,7 @@ def _fields(line: str, number: int, separator: str) -> list[TableCell]:
     return cells
 
 
-def parse_json(data: str | bytes, *, file: str = "", told: ColumnsTold = NO_COLUMNS) -> Table:
+def parse_json(data: str | bytes, *, file: str, told: ColumnsTold) -> Table:
     """Read JSON: a list of rows, or an object with the rows in ``readings``.
 
     A row is an object with the columns of ISO 28178 as names. The other entries of the outer

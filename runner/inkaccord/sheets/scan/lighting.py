@@ -93,7 +93,7 @@ class Lighting:
 
 
 def lighting_of(
-    sheet: SampleSheet, squared: Squared, covered: Sequence[tuple[float, float, float, float]] = ()
+    sheet: SampleSheet, squared: Squared, covered: Sequence[tuple[float, float, float, float]]
 ) -> Lighting:
     """Return the light on a squared page.
 
