@@ -223,6 +223,22 @@ class _Start:
     floor: float
 
 
+class _Cursor:
+    """Where the next row goes, from the top of the first page down."""
+
+    def __init__(self, first: _Start, later: _Start) -> None:
+        self.page, self.top, self._floor = 1, first.top, first.floor
+        self._later = later
+
+    def has_room(self, height: float) -> bool:
+        """Tell whether so much is left of the page."""
+        return self.top - height >= self._floor - _SLACK_PT
+
+    def turn(self) -> None:
+        """Go on to the next page."""
+        self.page, self.top, self._floor = self.page + 1, self._later.top, self._later.floor
+
+
 def _start(
     page: SheetFormat, settings: SheetSettings, controls: Sequence[Build], *, first: bool
 ) -> _Start:
@@ -287,71 +303,78 @@ def _place(
         raise too_small(page, "a row of swatches")
     large = eye_grid(page, settings, usual, (len(it.builds) for it in groups if it.ways))
     start = _start(page, settings, controls, first=True)
-    later = _start(page, settings, (), first=False)
+    cursor = _Cursor(start, _start(page, settings, (), first=False))
     live = settings.live_area(page)
     both = serves_both(group for group in groups if not isinstance(group, _Controls))
-    swatches = list(start.placed)
-    cursor, floor = start.top, start.floor
-    numbers = count(1)
-    over: tuple[str, ...] = ()
-    pages = 1
-    ranges: list[RangeStart] = []
     longest = large.columns // 2 if settings.side_by_side else large.columns
     rows = list(_rows(groups, usual.columns, longest, flowing=flowing))
     if settings.side_by_side:
         rows = list(_side_by_side(rows))
     explained = next((row for row in rows if row.for_eye), None) if settings.how_to_look else None
+    swatches, ranges = list(start.placed), list[RangeStart]()
+    numbers, over = count(1), tuple[str, ...]()
     for number, row in enumerate(rows):
         grid = large if row.for_eye else usual
         below = grid.swatch_height + grid.caption
         below += ways_height(settings.label_pt) if row.says_ways else 0.0
         lines = look_height(settings.label_pt) if row is explained else 0.0
         above = lines + _above(row, over, both=both)
-        if cursor - above - below < floor - _SLACK_PT or (row.starts_page and number > 0):
-            cursor, floor = later.top, later.floor
+        if not cursor.has_room(above + below) or (row.starts_page and number > 0):
+            cursor.turn()
             above = lines + _above(row, (), both=both)
-            pages += 1
-        if cursor - above - below < floor - _SLACK_PT:
+        if not cursor.has_room(above + below):
             raise too_small(page, "a row of swatches")
-        name = row_name(first_row + number)
-        for number_in_row, (group, at) in enumerate(row.cells):
-            column = row.column(number_in_row, grid.columns)
-            control = isinstance(group, _Controls)
-            told = f"{CONTROL_PREFIX}{next(numbers)}" if control else f"{name}{column + 1}"
-            if group.title and at == 0:
-                ranges.append(RangeStart(told, group.title))
-            swatches.append(
-                Swatch(
-                    id=told,
-                    build=group.builds[at],
-                    control=control,
-                    colour=group.colour,
-                    for_eye=group.for_eye,
-                    ways=group.ways[at] if group.ways else (),
-                    page=pages,
-                    box_pt=_box(grid, live[0], cursor - above, column),
-                )
-            )
+        name, top = row_name(first_row + number), cursor.top - above
+        placed = list(_row_swatches(row, name, grid, (live.left, top), cursor.page, numbers))
+        swatches += placed
+        ranges += [
+            RangeStart(swatch.id, group.title)
+            for (group, at), swatch in zip(row.cells, placed, strict=True)
+            if group.title and at == 0
+        ]
         over = row.headings(both=both)
-        cursor -= above + below + ROW_GAP_PT
+        cursor.top -= above + below + ROW_GAP_PT
     fields: list[Berth] = []
+    height = TITLE_PT + _BERTH.height_pt + 2 * _BERTH_GAP_PT
     for colours in _berth_rows(berths, live):
-        height = TITLE_PT + _BERTH.height_pt + 2 * _BERTH_GAP_PT
-        if cursor - height < floor - _SLACK_PT:
-            cursor, floor = later.top, later.floor
-            pages += 1
-        if cursor - height < floor - _SLACK_PT:
+        if not cursor.has_room(height):
+            cursor.turn()
+        if not cursor.has_room(height):
             raise too_small(page, "a field for a thing on the glass")
-        fields += _berths(colours, live[0], cursor - TITLE_PT - _BERTH_GAP_PT, pages)
-        cursor -= height
+        fields += _berths(colours, live.left, cursor.top - TITLE_PT - _BERTH_GAP_PT, cursor.page)
+        cursor.top -= height
     swatches.sort(key=_reading_order)
     return Placed(
         swatches=tuple(swatches),
-        pages=pages,
+        pages=cursor.page,
         live_pt=live,
         ranges=tuple(ranges),
         berths=tuple(fields),
     )
+
+
+def _row_swatches(
+    row: _Row,
+    name: str,
+    grid: Grid,
+    corner: tuple[float, float],
+    page: int,
+    numbers: Iterator[int],
+) -> Iterator[Swatch]:
+    """Yield the swatches of a row from its upper left corner on; ``numbers`` are its controls'."""
+    for number, (group, at) in enumerate(row.cells):
+        column = row.column(number, grid.columns)
+        control = isinstance(group, _Controls)
+        yield Swatch(
+            id=f"{CONTROL_PREFIX}{next(numbers)}" if control else f"{name}{column + 1}",
+            build=group.builds[at],
+            control=control,
+            colour=group.colour,
+            for_eye=group.for_eye,
+            ways=group.ways[at] if group.ways else (),
+            page=page,
+            box_pt=_box(grid, *corner, column),
+        )
 
 
 def _berth_rows(colours: Sequence[str], live: Box) -> Iterator[Sequence[str]]:
