@@ -8,7 +8,7 @@ that changed has to be one of those pairs.
 
 from __future__ import annotations
 
-from collections.abc import Generator, Iterable, Sequence
+from collections.abc import Generator, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -21,7 +21,7 @@ from inkaccord.artwork.proof.gradient_pixels import STRAY, stray_share
 from inkaccord.artwork.proof.parts import ProofPart
 from inkaccord.artwork.proof.proof_file import ProofFile
 from inkaccord.artwork.proof.same_pages import same_pages
-from inkaccord.artwork.proof.swapped_colours import swapped_colours
+from inkaccord.artwork.proof.swapped_colours import Swapped, swapped_colours
 from inkaccord.artwork.roles import Role
 from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.errors import FileError
@@ -66,8 +66,8 @@ def ink_differences(
         return ProofPart.not_run("Ghostscript is not installed")
     swapped = swapped_colours(before, after, table)
     same = set(same_pages(before.source, after.source, swapped.touched))
-    count = len(before.source)
-    pages = [number for number in range(1, count + 1) if number not in same][:PAGES]
+    numbers = range(1, len(before.source) + 1)
+    pages = [number for number in numbers if number not in same][:PAGES]
     if not pages:
         what = f"{counted(len(same), 'page')}, the same to the byte and without an old colour"
         return ProofPart.judged(what, ())
@@ -87,8 +87,8 @@ def ink_differences(
     new.leave(_patches(new, news, swapped.new_spaces, dpi))
     files = tuple(save_as_packed(some.pdf, linearize=False) for some in (old, new))
     try:
-        numbers = tuple(range(1, len(pages) + 2))
-        *pairs, patches = yield InkQuestion(files, numbers, dpi, profiles=profiles)
+        drawn = tuple(range(1, len(pages) + 2))
+        *pairs, patches = yield InkQuestion(files, drawn, dpi, profiles=profiles)
     except FileError as problem:
         return ProofPart.not_drawn(problem.findings[0])
     count = len(swapped.pairs)
@@ -103,26 +103,12 @@ def ink_differences(
     changed = mixed = along_gradients = 0
     for number, (one_before, one_after) in zip(pages, pairs, strict=True):
         one = _compare(_pixels(one_before), _pixels(one_after), known)
+        details += _wrong_on(number, one, swapped, lines)
         changed += one.changed
-        if number in swapped.blended:
-            if number in swapped.gradients:
-                along_gradients += one.unexplained
-            else:
-                mixed += one.unexplained
-            if number in swapped.gradients and one.stray(lines) > STRAY:
-                details.append(
-                    f"page {number}: {one.stray(lines):.0%} of the pixels of gradients show what "
-                    "is no mixture of the new colours there"
-                )
-        elif one.unexplained:
-            details.append(
-                f"page {number}: {one.unexplained} pixels changed from {_percent(one.example[0])} "
-                f"to {_percent(one.example[1])}, which no swap explains"
-            )
-        if one.left and number not in swapped.pictures:
-            details.append(
-                f"page {number}: {one.left} pixels still show {swapped.pairs[one.left_pair][0]}"
-            )
+        if number in swapped.gradients:
+            along_gradients += one.unexplained
+        elif number in swapped.blended:
+            mixed += one.unexplained
     checked = (
         f"{counted(len(pages), 'page')} at {dpi:.0f} dpi in 16-bit CMYK: {changed} pixels changed, "
         f"{changed - mixed - along_gradients} by exactly a swap, "
@@ -130,6 +116,25 @@ def ink_differences(
         + (f"; {len(same)} more are the same to the byte" if same else "")
     )
     return ProofPart.judged(checked, details)
+
+
+def _wrong_on(
+    number: int, one: _Compared, swapped: Swapped, lines: Sequence[NDArray[np.float64]]
+) -> Iterator[str]:
+    """Say what is wrong on a page, by its number from 1."""
+    if number in swapped.gradients:
+        if (stray := one.stray(lines)) > STRAY:
+            yield (
+                f"page {number}: {stray:.0%} of the pixels of gradients show what is no mixture of "
+                "the new colours there"
+            )
+    elif number not in swapped.blended and one.unexplained:
+        yield (
+            f"page {number}: {one.unexplained} pixels changed from {_percent(one.example[0])} to "
+            f"{_percent(one.example[1])}, which no swap explains"
+        )
+    if one.left and number not in swapped.pictures:
+        yield f"page {number}: {one.left} pixels still show {swapped.pairs[one.left_pair][0]}"
 
 
 def _without_groups(opaque: Iterable[pikepdf.Page]) -> None:

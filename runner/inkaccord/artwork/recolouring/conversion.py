@@ -227,13 +227,12 @@ def _stretch(
 ) -> list[_Point]:
     """Return what becomes of the vertices between two stops, all on the line between them."""
     first, last = part[0], part[-1]
-    leaves = PaintKind(target.space.kind.value)
-    ends = [table.becomes(space.colour(one.colour), leaves) for one in (first, last)]
+    kind = PaintKind(target.space.kind.value)
+    ends = [table.becomes(space.colour(one.colour), kind) for one in (first, last)]
     if ends == [None, None] and target.space.kind is space.kind:
         return [_Point(one.place, one.colour, None) for one in part]
     colours = (first.colour, last.colour)
     if ends == [None, None]:
-        kind = PaintKind(target.space.kind.value)
         new = [kept_as(table, space, colour, kind) for colour in colours]
         return [
             _Point(one.place, one.colour, _blend(new, share, target.used[0].swap))
