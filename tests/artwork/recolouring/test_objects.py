@@ -274,6 +274,33 @@ def test_form_fields_with_states_and_default_appearance() -> None:
         assert float(field.MK.BG[3]) == 0.41
 
 
+@pytest.mark.parametrize("shown", [(0, 1), (0, 0), (0,)], ids=["look", "comment", "no-page"])
+def test_colours_of_comments_that_share_objects_or_stand_on_no_page_change_once(
+    shown: tuple[int, ...],
+) -> None:
+    """Each old colour becomes the other's new one: to change it twice would change it back."""
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        look = pdf.make_indirect(parsed("<< /BG [0.85 0.2 0.6 0.3] >>"))
+        fields = []
+        for name in "ab":
+            field = parsed(
+                f"<< /Type /Annot /Subtype /Widget /FT /Tx /T ({name}) /Rect [0 0 20 20] "
+                "/C [0.85 0.2 0.6 0.3] /DA (/F 9 Tf 0.85 0.2 0.6 0.3 k) >>"
+            )
+            field.MK = look
+            fields.append(pdf.make_indirect(field))
+        page.obj.Annots = pikepdf.Array([fields[at] for at in shown])
+        pdf.Root.AcroForm = pikepdf.Dictionary(Fields=fields)
+
+    result = proven(document(setup=setup), SWAP, f"{NEW} = {OLD}")
+    with opened(result) as pdf:
+        for field in pdf.Root.AcroForm.Fields:
+            assert [float(v) for v in field.MK.BG] == [0.78, 0.12, 0.55, 0.41]
+            assert [float(v) for v in field.C] == [0.78, 0.12, 0.55, 0.41]
+            assert bytes(field.DA) == b"/F 9 Tf " + NEW_K
+
+
 # -- soft masks -------------------------------------------------------------------------------
 
 

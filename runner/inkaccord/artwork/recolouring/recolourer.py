@@ -16,7 +16,7 @@ from inkaccord.artwork.recolouring.conversion import MixedKindsError, mixtures
 from inkaccord.artwork.recolouring.edits import applied, split_edits
 from inkaccord.artwork.recolouring.flights import find_flights
 from inkaccord.artwork.recolouring.leftovers import plates_named
-from inkaccord.artwork.recolouring.masks import give_resources, isolate, masks_in
+from inkaccord.artwork.recolouring.masks import Number, give_resources, isolate, masks_in
 from inkaccord.artwork.recolouring.resources import ResourceRewriter
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.artwork.swaps import SpotMode
@@ -65,6 +65,7 @@ class Recolourer(Traversal):
         self._variants: dict[object, _Variants] = {}
         self._variant_of: dict[Unit, int] = {}
         self._visited: set[int] = set()
+        self._entries_met: set[tuple[Number, str]] = set()
         self._page_of: dict[int, int | None] = {}
         """The first page on which a scope is used, by the scope's id."""
 
@@ -335,26 +336,31 @@ class Recolourer(Traversal):
     # -- annotations and form fields ---------------------------------------------------------
 
     def _entries(self, annotation: Any) -> None:
-        for key in ("/C", "/IC"):
-            self.resources.colour_array(annotation, key)
         look = entry(annotation, "/MK")
-        if look is not None:
-            for key in ("/BG", "/BC"):
-                self.resources.colour_array(look, key)
+        for holder, key in ((annotation, "/C"), (annotation, "/IC"), (look, "/BG"), (look, "/BC")):
+            if self._is_first(holder, key):
+                self.resources.colour_array(holder, key)
         self._default_appearance(annotation)
+
+    def _is_first(self, holder: Any, key: str) -> bool:
+        """Whether an entry was not met yet: annotations share objects, and stand on two pages."""
+        place = objgen(holder), key
+        met = place in self._entries_met
+        if place[0] != (0, 0):
+            self._entries_met.add(place)
+        return not met
 
     def _form_fields(self) -> None:
         form = entry(self.pdf.Root, "/AcroForm")
         if not isinstance(form, pikepdf.Dictionary):
             return
         self._default_appearance(form)
-        for field in form_fields(self.pdf):
-            if "/Subtype" not in field:
-                self._default_appearance(field)
+        for field in form_fields(self.pdf):  # some may stand on no page
+            self._entries(field)
 
     def _default_appearance(self, holder: Any) -> None:
         text = holder.get("/DA")
-        if not isinstance(text, pikepdf.String):
+        if not isinstance(text, pikepdf.String) or not self._is_first(holder, "/DA"):
             return
         scope = Scope(None, self.spaces)
         unit = Unit(Where.FIELD, objgen(holder), scope, bytes(text))
