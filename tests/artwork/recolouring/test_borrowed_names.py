@@ -13,6 +13,7 @@ import pytest
 from artwork_kit import (
     KELP,
     document,
+    failures,
     form,
     opened,
     parsed,
@@ -21,7 +22,12 @@ from artwork_kit import (
     stream,
 )
 from inkaccord.artwork.proof.prove import prove
-from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
+from inkaccord.artwork.recolouring.recolour import (
+    OverprintMode,
+    RecolourOptions,
+    SpotMode,
+    recolour,
+)
 from inkaccord.artwork.swaps import parse_swap
 from outside import KRITA_CMYK, need_file, plates
 from page_kit import saved, unblended
@@ -227,3 +233,58 @@ def test_a_form_that_gets_a_table_of_its_own_keeps_what_it_borrowed() -> None:
     with opened(made) as pdf:
         del pdf.pages[0].Resources.XObject.X.Resources.ColorSpace["/F"]
         assert not prove(source, saved(pdf), swaps, render=False).passed
+
+
+# -- overprint that is borrowed -----------------------------------------------------------------
+
+OVER = "<< /op true /OP true /OPM 1 >>"
+MUTED = RecolourOptions(overprint=OverprintMode.OFF)
+GREEN = "cmyk 85 20 60 0 = cmyk 10 12 55 41"
+UNDER = b"0 1 0 0 k 0 0 99 99 re f /F Do"
+
+
+def _overprinting(*states: str) -> bytes:
+    """Return a file of as many pages, on each of which a form borrows another graphics state."""
+    with pikepdf.new() as pdf:
+        drawn = form(pdf, b"/G gs .85 .2 .6 0 k 0 0 50 50 re f", OWN)
+        for state in states:
+            page = pdf.add_blank_page(page_size=(100, 100))
+            page.obj.Contents = pdf.make_stream(UNDER)
+            page.obj.Resources = parsed(f"<< /ExtGState << /G {state} >> >>")
+            resource(page, "/XObject", "/F", drawn)
+        return saved(pdf)
+
+
+def test_borrowed_overprint_is_switched_off_where_that_was_asked_for() -> None:
+    made = proven(_overprinting(OVER, OVER), GREEN, options=MUTED, render=True)
+    with opened(made) as pdf:
+        own = pdf.pages[0].Resources.XObject.F
+        assert own.read_bytes() == b"/G gs 0.1 0.12 0.55 0.41 k /Ink1 gs 0 0 50 50 re f"
+        assert parsed(OVER) == own.Resources.ExtGState.G
+
+
+@pytest.mark.slow
+def test_borrowed_overprint_that_is_off_prints_as_its_twin(tmp_path: Path) -> None:
+    made = proven(_overprinting(OVER), GREEN, options=MUTED)
+    twin = document(UNDER.replace(b"/F Do", b".1 .12 .55 .41 k 0 0 50 50 re f"))
+    found, wanted = (plates(one, tmp_path) for one in (made.data, twin))
+    assert max(np.abs(found[name] - wanted[name]).max() for name in wanted) < 1
+    assert wanted["Magenta"][80, 20] < 15
+
+
+@pytest.mark.parametrize("other", [OVER.replace("1 >>", "0 >>"), "<< /LW 3 >>", "<< /ca .5 >>"])
+def test_no_copy_names_for_all_pages_what_only_one_of_them_has(other: str) -> None:
+    source, swap = _overprinting(OVER, other), parse_swap(GREEN)
+    made = recolour(source, [swap], options=MUTED)
+    proof = prove(source, made.data, [swap], MUTED, render=False)
+    assert not proof.passed
+    assert any("ExtGState G: the value differs" in one for one in failures(proof))
+
+
+def test_a_name_that_came_to_mean_another_thing_is_seen() -> None:
+    source, swap = _overprinting(OVER), parse_swap(GREEN)
+    made = recolour(source, [swap], options=MUTED)
+    with opened(made) as pdf:
+        pdf.pages[0].Resources.XObject.F.Resources.ExtGState.G.SA = True
+        spoilt = saved(pdf)
+    assert not prove(source, spoilt, [swap], MUTED, render=False).passed

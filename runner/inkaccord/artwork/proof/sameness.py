@@ -18,6 +18,7 @@ import pikepdf
 
 from inkaccord.artwork.content.operators import COLOUR_OPERATORS, COLOUR_WORDS, DEVICE_OPERATORS
 from inkaccord.artwork.content.scan import operators
+from inkaccord.artwork.proof.borrowed_names import ADDED, BorrowedNames
 from inkaccord.artwork.proof.colour_tables import TablePair, is_table, tables_in
 from inkaccord.artwork.proof.entry_colours import COLOUR_ENTRIES, EntryPair
 from inkaccord.artwork.proof.ink_pictures import PicturePair, leaves_its_inks
@@ -82,6 +83,7 @@ class Sameness:
         self._pending: list[Pair] = []
         self._contents: set[int] = set()
         self._data: list[tuple[int, str]] = []
+        self._borrowed = BorrowedNames()
         self._given_to_parser = 0
         self._parser = ContentParser()
         self.shadings: list[ShadingPair] = []
@@ -122,6 +124,8 @@ class Sameness:
                 self._pending += called.pop(number, [])
                 self._pair_all()
         self.differences += of_masks
+        for path in self._borrowed.others():
+            self._differ(path, "the value")
         for both, path in self._data:
             # An odd file can point to a content stream from where none belongs.
             if both not in self._contents:
@@ -216,7 +220,9 @@ class Sameness:
             for index in range(len(old)):
                 if index not in met:
                     self._pending.append((old[index], new[index], f"{path} {index}", key))
-        elif not (old == new or (old is None and _is_added(new, key))):
+        elif old is None and key in _ADDED_TO and isinstance(new, pikepdf.Dictionary):
+            self._borrowed.take(key, new, path)
+        elif old != new:
             self._differ(path, f"the value ({old!r:.40} and {new!r:.40})")
 
     def _met(self, old: Any, new: Any) -> set[int]:
@@ -236,7 +242,8 @@ class Sameness:
             names -= {"/Count"}  # qpdf mends it; the pages themselves are compared
         if key in _ADDED_TO:
             # Added entries are compared where they are used.
-            names = {n for n in names if n in old or not n.startswith("/Ink")}
+            names = {n for n in names if n in old or not n.startswith(ADDED)}
+            self._borrowed.offer(key, new, names & set(old.keys()))
         if "/ShadingType" in old and " SMask G " not in path:  # a mask keeps its gradients
             names -= _SHADING_KEYS
             self.shadings.append(ShadingPair(old, new, path))
@@ -400,12 +407,6 @@ def _crowded(content: bytes) -> Counter[tuple[bytes, tuple[float, ...]]]:
         for one in found
         if one.numbers and len(one.numbers) > takes.get(one.word, len(one.numbers))
     )
-
-
-def _is_added(new: Any, key: str) -> bool:
-    """Whether a category of resources is there for names alone that recolouring added."""
-    is_table = key in _ADDED_TO and isinstance(new, pikepdf.Dictionary)
-    return is_table and all(name.startswith("/Ink") for name in set(new.keys()))
 
 
 def _named(space: Any, resources: Any) -> Any:
