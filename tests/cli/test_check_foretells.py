@@ -2,6 +2,7 @@
 
 import io
 import json
+import re
 
 import pikepdf
 import pytest
@@ -95,3 +96,37 @@ def test_ink_is_foretold_of_what_is_not_matched_and_left_to_the_run_of_what_is(o
     assert inkaccord("run", order)[0] in {3, 4}
     said = [it["message"] for it in run_of(order)["findings"] if it["code"] == "total-ink"]
     assert said == [found["total-ink"]["message"]]
+
+
+def test_artwork_of_another_size_is_mended_at_once(order):
+    """Whoever exports it anew is told all that needs no size, and nothing that rests on one."""
+    art = with_type_that_is_not_in_it(draw_artwork("4in x 6in", bleed_in=0))
+    (order / "card.pdf").write_bytes(art)
+    code, found = codes(order)
+    assert code != 0
+    assert {name for name, it in found.items() if it["severity"] == "error"} == {
+        "wrong-trim",
+        "font-not-embedded",
+    }
+    assert found["font-not-embedded"]["place"]["field"] == "pieces.card.artwork"
+
+
+def test_what_checks_will_fail_is_said_in_one_breath(order):
+    art = with_type_that_is_not_in_it(draw_artwork("5in x 7in", bleed_in=0))
+    (order / "card.pdf").write_bytes(art)
+    inkaccord("run", order)
+    (why,) = (it["why"] for it in run_of(order)["pieces"] if it["name"] == "card")
+    assert why.count("checks will fail") == 1
+    assert {"no-bleed", "font-not-embedded"} <= set(re.split("[:, ]+", why))
+
+
+@pytest.mark.slow
+def test_a_sheet_says_why_it_is_printed_where_no_piece_is(order):
+    """So a stand-in that an aim was left on is noticed before paper is spent on it."""
+    change(order, "{lab: [52, -28, 22]}", "{build: cmyk 75 20 80 10, on: proofer@white}")
+    change(order, "press: {sheets:", "proofer: {}, press: {sheets:")
+    inkaccord("run", order)
+    whys = {it["device"]: it["why"] for it in run_of(order)["samples"]}
+    told = "on which no piece is printed: what leaf should look like is told by it"
+    assert told in whys["proofer"]
+    assert "no piece is printed" not in whys["press"]

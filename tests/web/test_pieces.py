@@ -222,6 +222,34 @@ def test_more_artwork_and_another_printer_come_to_an_order(opened: OpenPage, beg
     assert "the-attic" not in order["vendors"]
 
 
+def test_a_printer_that_prints_nothing_any_more_is_left_out(opened: OpenPage, begun: str) -> None:
+    new = {"new/vendor": "studio", "new/device": "riso", "new/stock": "kraft", "new/size": "a4"}
+    typed = fields_of(opened.get(begun).text) | new
+    assert send(opened, begun, typed | {"do": "add-printer"}).status == 303
+    page = opened.get(begun).text
+    goes = {"leave-out/vendors/studio/devices/riso": "on", "do": "keep"}
+    assert f'name="{next(iter(goes))}"' in page
+    assert "leave-out/vendors/studio/devices/my-printer" not in page
+    assert send(opened, begun, fields_of(page) | goes).status == 303
+    assert list(yaml.safe_load(text_of(opened))["vendors"]["studio"]["devices"]) == ["my-printer"]
+
+
+def test_a_stop_of_a_gradient_is_shown_as_itself(opened: OpenPage, tmp_path: Path) -> None:
+    """Of what covers most of it a gradient has the look; small type is half paper."""
+    fade = (
+        "<< /Shading << /F << /ShadingType 2 /ColorSpace /DeviceRGB /Coords [0 0 20 0] /Extend "
+        "[true true] /Function << /FunctionType 2 /N 1 /Domain [0 1] /C0 [0 0.501961 0] "
+        "/C1 [1 1 1] >> >> >> >>"
+    )
+    data = document(b"/F sh 0 0 1 rg 50.3 50.3 0.2 30 re f", fade)
+    answer = send(opened, "/begin", {"name": "fade"}, {"band.pdf": data})
+    page = opened.get(answer.headers["location"]).text
+    shown = dict(re.findall(r'<li data-paint="([^"]*)".*?fill="([^"]*)"', page, re.S))
+    assert shown["rgb 0 128 0"] == "#008000"
+    assert shown["rgb 0 0 255"] == "#0000ff"
+    shutil.rmtree(opened.folder / "fade")
+
+
 def test_a_file_that_is_none_leaves_the_order_as_it_was(opened: OpenPage, begun: str) -> None:
     before = text_of(opened)
     typed = fields_of(opened.get(begun).text) | {"field/suites": "75", "do": "add-artwork"}

@@ -2,9 +2,11 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+from inkaccord.artwork.preflight.pages import REST_ON_SIZE
 from inkaccord.diagnostics import Diagnostic, Severity, error, note, warning
 from inkaccord.errors import FileError, InkaccordError, OrderError, PieceError
 from inkaccord.foresight.checking import (
+    MISFIT,
     Fault,
     ask_the_post,
     at_artwork,
@@ -81,7 +83,9 @@ def check_whole(loaded: LoadedOrder, bench: Bench) -> tuple[Diagnostic, ...]:
     """Look ahead, and into the artworks as a run does; return what lets the order go on.
 
     What the checks of a run will say of the pieces' copies is said too, save what rests on builds
-    that are not known yet, and what the bench is still finding out (:class:`NotYet`).
+    that are not known yet, and what the bench is still finding out (:class:`NotYet`). Of an artwork
+    with other pages than its piece, all is said but what rests on their size: whoever mends it
+    mends all at once.
 
     Raises
     ------
@@ -90,13 +94,18 @@ def check_whole(loaded: LoadedOrder, bench: Bench) -> tuple[Diagnostic, ...]:
         what no run would begin with.
     """
     pages, faults = _look(loaded, bench)
-    usable = loaded.order.only(pages)
+    misfits = _misfits(loaded.order, faults) - pages.keys()
+    usable = loaded.order.only(pages.keys() | misfits)
     unusable: list[Fault] = []
     foretold: list[Fault] = []
     if usable.pieces:
         collected = take_stock(usable, bench)
         unusable += _in_artworks(collected)
-        foretold += foretold_of(usable, collected, bench)
+        foretold += (
+            fault
+            for fault in foretold_of(usable, collected, bench)
+            if fault.finding.code not in REST_ON_SIZE or misfits.isdisjoint(fault.pieces)
+        )
     every = [*faults, *foretold, *unusable]
     if any(_is_error(it) for it in every):
         raise _as_a_run_ends(loaded.order, faults, unusable)(_said(every))
@@ -136,6 +145,15 @@ def _look(loaded: LoadedOrder, bench: Bench) -> tuple[dict[str, int], list[Fault
     ]
     faults += map(Fault, (*_fed_stocks(loaded), *_envelope(loaded)))
     return pages, faults
+
+
+def _misfits(order: Order, faults: Iterable[Fault]) -> set[str]:
+    """Return the pieces whose artwork can be looked into, and does not fit them.
+
+    Over the pages of those that take records nothing can be laid.
+    """
+    about = [it for it in faults if _is_error(it) and it.why == MISFIT]
+    return {name for it in about for name in it.pieces if order.pieces[name].records is None}
 
 
 def _is_error(fault: Fault) -> bool:
@@ -294,9 +312,10 @@ def foretold_of(order: Order, collected: Collected, bench: Bench) -> Iterator[Fa
             said = problem.findings
         place = bench.place("pieces", name, "artwork")
         waive = order.pieces[name].waive
-        for finding in said:
-            placed = at_artwork(waived(finding, name, waive), place)
-            yield Fault(placed, (name,), f"checks will fail: {finding.code}", in_file=True)
+        placed = [at_artwork(waived(finding, name, waive), place) for finding in said]
+        wrong = dict.fromkeys(it.code for it in placed if it.severity is Severity.ERROR)
+        why = f"checks will fail: {', '.join(wrong)}"
+        yield from (Fault(it, (name,), why, in_file=True) for it in placed)
 
 
 def _envelope(loaded: LoadedOrder) -> Iterator[Diagnostic]:

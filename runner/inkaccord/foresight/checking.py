@@ -21,6 +21,8 @@ from inkaccord.words import counted
 _ONE_FORME = {Turning.WORK_AND_TURN, Turning.WORK_AND_TUMBLE}
 UNUSABLE = "its artwork can't be used"
 """Why a piece fails whose file is missing, broken or locked."""
+MISFIT = "its artwork does not fit it"
+"""Why a piece fails whose artwork has other pages than it, in size or number."""
 
 
 class Fault(NamedTuple):
@@ -63,7 +65,7 @@ def check_artwork(loaded: LoadedOrder, name: str, bench: Bench) -> tuple[list[Fa
         place = loaded.source.place(("pieces", name, "artwork"))
         unusable = about_artwork(problem, place)
         return [Fault(it, (name,), UNUSABLE, in_file=True) for it in unusable], None
-    faults = [Fault(it, (name,), "its artwork does not fit it") for it in found]
+    faults = [Fault(it, (name,), MISFIT) for it in found]
     return faults, pages if all(it.severity is not Severity.ERROR for it in found) else None
 
 

@@ -9,6 +9,8 @@ from functools import cache
 
 import pikepdf
 
+from inkaccord.pdf.entries import plain
+
 _FILES = ("/FontFile", "/FontFile2", "/FontFile3")
 _USUAL_ASCENT, _USUAL_DESCENT = 750.0, -250.0
 _USUAL_WIDTH = 500.0
@@ -61,22 +63,22 @@ def read_typeface(font: object) -> Typeface:
     """Return the facts of a font dictionary; usual values where it says nothing sensible."""
     if not isinstance(font, pikepdf.Dictionary):
         return Typeface(name="unnamed", kind="missing", embedded=False)
-    kind = str(font.get("/Subtype", "/unknown")).removeprefix("/")
-    name = str(font.get("/BaseFont", font.get("/Name", "/unnamed"))).removeprefix("/")
+    kind = plain(font.get("/Subtype", "/unknown"))
+    name = plain(font.get("/BaseFont", font.get("/Name", "/unnamed")))
     subset = len(name) > 7 and name[6] == "+" and name[:6].isalpha() and name[:6].isupper()
-    plain = name[7:] if subset else name
+    own = name[7:] if subset else name
     if kind == "Type0":
-        return _composite(font, plain, subset=subset)
+        return _composite(font, own, subset=subset)
     descriptor = font.get("/FontDescriptor")
     embedded = kind == "Type3" or _has_file(descriptor)
     widths = _simple_widths(font)
     if not widths and kind != "Type3":
-        widths = _standard_widths(plain)
+        widths = _standard_widths(own)
     ascent, descent = _reach(descriptor)
     if kind == "Type3":
         ascent, descent = _type3_reach(font)
     return Typeface(
-        plain, kind, embedded, subset, 1, widths, _number(descriptor, "/MissingWidth", 0.0)
+        own, kind, embedded, subset, 1, widths, _number(descriptor, "/MissingWidth", 0.0)
         if widths else _USUAL_WIDTH, ascent, descent,
     )  # fmt: skip
 

@@ -143,12 +143,20 @@ class _Desk:
             if known.waits_for_new_sheet
             else "the first look at this pair"
         )
+        if pair not in self.order.pairs():
+            why += ", on which no piece is printed" + self._looked_at_there(pair)
         held = [colour for colour in by_eye if _is_on(sheet, colour)]
         for_eye = f", and swatches to hold against {self._things(held)}" if held else ""
         self._without.append(sheet)
         others = [it for it in colours if self.order.colours[it].aim.by_eye and it not in held]
         told = told_of_others(self.order, others, self.translations, self.bench)
         self._add(sheet, "; ".join(part for part in (f"{why}{for_eye}", told) if part))
+
+    def _looked_at_there(self, pair: Pair) -> str:
+        """Return which colours are to look on other pairs as they do on this one."""
+        colours = self.order.colours
+        names = [it for it in colours if self.order.aim_on(it, pair) is not None]
+        return f": what {joined(names)} should look like is told by it" if names else ""
 
     def _things(self, colours: list[str]) -> str:
         return joined([thing(self.order, it) for it in colours])

@@ -1,6 +1,6 @@
 """The artwork of an order's pieces as the page shows it: what it holds, and its pictures."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from functools import lru_cache
 from pathlib import Path
@@ -11,13 +11,15 @@ from starlette.responses import PlainTextResponse, Response
 
 from inkaccord.artwork.inventory.inventory import Inventory
 from inkaccord.artwork.inventory.places import MOST_PAGES, SeenPage, seen_pages
-from inkaccord.colour.paints import Paint
+from inkaccord.colour.paints import Paint, PaintKind
 from inkaccord.errors import FileError, InkaccordError
 from inkaccord.files import read_bytes
+from inkaccord.foresight.beginning import look_of_ink
 from inkaccord.foresight.palette import PaletteColour, paints_of
 from inkaccord.foresight.taking_stock import held_in
 from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.recall.recent import Recent
+from inkaccord.report.screen import screen_colour
 from inkaccord.web.studio import OrderOnPage, asked_order, recalled
 from inkaccord.workbench import Workbench
 
@@ -198,7 +200,19 @@ def _looks(path: Path, stamp: int) -> dict[Paint, str]:
     for page in pages:
         for paint in {it for colour in page.colours for it in paints_of(colour)} - found.keys():
             there = standing(page, paint)
-            solid = [colour for colour in there if colour.paint == paint]  # a spot has tints too
-            if look := page.hex_of(solid) or page.hex_of(there):
+            if look := _by_numbers(paint, page, there) or page.hex_of(there):
                 found[paint] = look
     return found
+
+
+def _by_numbers(paint: Paint, page: SeenPage, there: Sequence[ArtworkColour]) -> str | None:
+    """Return how a colour looks by itself; None for a spot that stands in tints alone.
+
+    Inks look as on the picture where they lie solid. In a gradient they are a stop of it, and small
+    black type is half paper there: so a stop of inks is guessed at, and other numbers are read.
+    """
+    solid = [colour for colour in there if colour.paint == paint]  # a spot has tints too
+    is_ink = paint.kind in {PaintKind.CMYK, PaintKind.SPOT}
+    if is_ink and (look := page.hex_of(solid)):
+        return look
+    return None if paint.kind is PaintKind.SPOT else screen_colour(look_of_ink(paint)).hex

@@ -240,10 +240,17 @@ class Form:
 
 
 def _unused(order: Order) -> set[FieldPath]:
-    """Return the vendors and stocks that no piece is printed by, or on."""
+    """Return the vendors, devices and stocks that no piece is printed by, or on."""
     stocks = {it.pair.stock for it in order.jobs.values()}
+    devices = {it.device for it in order.pairs_needed()}
     return {
         *(("vendors", it) for it in order.vendors if it not in order.printing),
+        *(
+            ("vendors", vendor, "devices", it)
+            for vendor in order.printing
+            for it in order.vendors[vendor].devices
+            if it not in devices
+        ),
         *(("stocks", it) for it in order.stocks if it not in stocks),
     }
 

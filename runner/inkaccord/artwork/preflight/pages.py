@@ -26,6 +26,15 @@ _EXACT_PT = 0.02
 _BEYOND_PT = 3.0
 
 
+REST_ON_SIZE = frozenset(
+    {
+        *("page-count", "no-trim-box", "trim-size", "outside-safe-area", "marks-in-bleed"),
+        *("no-bleed", "bleed-unknown", "bleed-not-filled", "bleed-just-short"),
+    }
+)
+"""What can't be said of an artwork whose pages are not those of its piece."""
+
+
 def check_page_count(
     artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
 ) -> Iterator[Diagnostic]:
