@@ -1,3 +1,4 @@
+import errno
 import gc
 import os
 import tempfile
@@ -27,6 +28,17 @@ def test_a_full_disk_is_a_file_error_that_names_the_file(tmp_path):
     assert "a.txt" in str(problem.value)
     assert "No space left" in str(problem.value)
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("code", "said"),
+    [(errno.ENOSPC, "free some disk space"), (errno.EROFS, "you may write in its folder")],
+    ids=["full", "read-only"],
+)
+def test_the_mend_is_that_of_what_is_wrong(tmp_path, code, said):
+    with pytest.raises(FileError) as problem, replacing(tmp_path / "a.txt"):
+        raise OSError(code, os.strerror(code))
+    assert said in str(problem.value.findings[0].mends)
 
 
 def test_a_working_folder_goes_though_what_held_it_is_collected_in_any_order(tmp_path, monkeypatch):

@@ -7,6 +7,7 @@ and is swept away by the next one.
 
 import contextlib
 import datetime
+import errno
 import hashlib
 import io
 import os
@@ -129,15 +130,22 @@ def write_whole(path: Path, data: bytes) -> None:
         temporary.write_bytes(data)
 
 
+_FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
+"""What a system says where a disk, or a person's share of it, is full."""
+
+
 def _cannot_write(path: Path, problem: OSError) -> Diagnostic:
-    held = isinstance(problem, PermissionError) and path.is_file()
+    if problem.errno in _FULL:
+        hint = "free some disk space, or take a folder on another disk"
+    elif isinstance(problem, PermissionError) and path.is_file():
+        hint = "close it where it is open, as in a viewer, and see that you may write in its folder"
+    else:
+        hint = "see that you may write in its folder, or take another one"
     return error(
         "cannot-write",
         f"cannot write the file: {problem.strerror or problem}",
         place=Place(file=str(path)),
-        hint="close it where it is open, as in a viewer, and see that you may write in its folder"
-        if held
-        else "free some disk space, or choose another folder with --out",
+        hint=hint,
     )
 
 

@@ -61,7 +61,7 @@ def test_a_disk_that_takes_nothing_is_said(fresh: OpenPage) -> None:
     (fresh.folder / "tags" / "out").write_text("", "utf-8")
     page = run_to_end(fresh)
     assert "cannot write the file" in page
-    assert "free some disk space" in page
+    assert "see that you may write in its folder" in page
 
 
 def test_a_disk_that_takes_no_upload_is_said_and_keeps_no_part_of_it(

@@ -246,10 +246,10 @@ def _unused(order: Order) -> set[FieldPath]:
     return {
         *(("vendors", it) for it in order.vendors if it not in order.printing),
         *(
-            ("vendors", vendor, "devices", it)
+            ("vendors", vendor, "devices", device)
             for vendor in order.printing
-            for it in order.vendors[vendor].devices
-            if it not in devices
+            for device in order.vendors[vendor].devices
+            if device not in devices
         ),
         *(("stocks", it) for it in order.stocks if it not in stocks),
     }
