@@ -12,7 +12,7 @@ from run_kit import inkaccord
 from web_kit import OpenPage, open_page
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Page
+    from playwright.sync_api import Browser, Page
 
 CARD = document(b"0.85 0.2 0.6 0.3 k 10 10 60 60 re f 0.0392 0.0314 0.0314 rg 80 80 10 10 re f")
 TAG = document(b"0.84 0.2 0.6 0.3 k 20 20 40 40 re f")
@@ -151,3 +151,35 @@ def test_a_colour_is_pointed_at_and_what_is_wrong_stands_beside_its_line(
 def fits(page: "Page", width: int) -> None:
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     assert axe_findings(page) == []
+
+
+@pytest.mark.slow
+def test_what_was_typed_stays_where_nothing_answers_any_more(
+    browser: "Browser", opened: OpenPage
+) -> None:
+    """A form that is sent to a page that ended would leave the browser's own page of errors."""
+    context = browser.new_context()
+    page = context.new_page()
+    page.goto(opened.address)
+    page.click("a[href='/begin']")
+    page.fill("[name=name]", "autumn")
+    page.locator("[name=artwork]").set_input_files([opened.folder.parent / "card.pdf"])
+    page.locator("main button").first.click()
+    page.locator("[name='field/suites']").wait_for()
+    page.fill("[name='field/suites']", "61")
+    context.set_offline(True)
+    page.locator("button[value=keep]").first.click()
+    page.locator("text=Nothing answers here any more").wait_for()
+    assert page.input_value("[name='field/suites']") == "61"
+    context.set_offline(False)
+    with page.expect_navigation():
+        page.locator("button[value=keep]").first.click()
+    assert "suites: 61" in (opened.folder / "autumn" / "order.yaml").read_text("utf-8")
+
+    page.go_back()
+    shown = page.locator("[name='field/suites']")
+    shown.wait_for()
+    (opened.folder / "autumn").rename(opened.folder.parent / "elsewhere")
+    shown.fill("62")
+    page.locator("text=Nothing answers here any more").wait_for()
+    context.close()

@@ -1,6 +1,7 @@
 // While one types, the form is sent as it stands, and what is said of each field comes back.
 for (const form of document.querySelectorAll("form[data-check]")) {
-  let waiting, asked, kept = true;
+  let waiting, asked, kept = true, answers = false;
+  const gone = () => { document.getElementById("said-count").textContent = "Nothing answers here any more. Is the page still open, and the order where it was? What you typed stays here: copy it."; };
   const ask = async () => {
     asked?.abort();
     asked = new AbortController();
@@ -10,20 +11,29 @@ for (const form of document.querySelectorAll("form[data-check]")) {
     try {
       const answer = await fetch(form.getAttribute("action"), { method: "POST", body: typed, signal: asked.signal });
       const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+      if (!fresh.getElementById("said-count")) return gone();
       for (const slot of document.querySelectorAll("[data-live]")) {
         const now = fresh.getElementById(slot.id);
         if (now && now.innerHTML !== slot.innerHTML) slot.replaceChildren(...now.childNodes);
       }
       placeLines();
       lookAgain();
-    } catch (problem) { if (problem.name !== "AbortError") document.getElementById("said-count").textContent = "The page does not answer: is it still open?"; }
+    } catch (problem) { if (problem.name !== "AbortError") gone(); }
   };
   const lookAgain = () => { if (document.querySelector("[data-again]")) { clearTimeout(waiting); waiting = setTimeout(ask, 700); } }; // more comes
   const typing = () => { kept = false; clearTimeout(waiting); waiting = setTimeout(ask, 350); };
   form.addEventListener("input", typing);
   if ([...form.elements].some((one) => one.type !== "hidden" && one.value !== (one.defaultValue ?? one.value))) typing(); // before we were here
   else lookAgain();
-  form.addEventListener("submit", () => { kept = true; });
+  form.addEventListener("submit", async (event) => { // sent to nobody, it would leave an empty window
+    if (answers) { kept = true; return; }
+    event.preventDefault();
+    const button = event.submitter;
+    try { await fetch("/static/typing.js", { method: "HEAD", cache: "no-store" }); } catch { return gone(); }
+    answers = true;
+    form.requestSubmit(button);
+    answers = false;
+  });
   addEventListener("beforeunload", (event) => { if (!kept) event.preventDefault(); });
 }
 
