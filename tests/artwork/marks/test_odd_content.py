@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from inkaccord.artwork.inventory.areas import colour_maps
 from inkaccord.artwork.inventory.inventory import inventory
+from inkaccord.artwork.marks.reader import marks_of
 from inkaccord.artwork.preflight import ArtworkRules, preflight
 from inkaccord.errors import FileError
 from page_kit import embedded_font, finish, image, saved, written
@@ -127,3 +128,16 @@ def test_giant_and_tiny_pages_are_drawn_within_bounds(size: list[float]) -> None
     data = written("0 0 1 rg 0 0 7200 14400 re f", {"MediaBox": size})
     (found,) = colour_maps(data, dpi=300)
     assert 1 <= found.labels.size <= 20_100_000
+
+
+def test_what_is_painted_plainly_shares_what_it_says_of_its_mixing() -> None:
+    # A hundred thousand marks are held at once: an empty set for each is a third of them.
+    with pikepdf.new() as pdf:
+        thin = pikepdf.Dictionary(ca=0.5, BM=pikepdf.Name.Multiply)
+        content = "0 0 9 9 re f 1 1 9 9 re f q /G gs 2 2 9 9 re f Q 3 3 9 9 re f"
+        source = finish(pdf, content, ExtGState=pikepdf.Dictionary(G=thin))
+    with pikepdf.open(io.BytesIO(source)) as pdf:
+        first, second, thin_one, last = marks_of(pdf)
+    assert first.blend_modes is second.blend_modes is last.blend_modes
+    assert [it.see_through for it in (first, second, thin_one, last)] == [False, False, True, False]
+    assert thin_one.blend_modes == {"Multiply"}

@@ -57,7 +57,9 @@ class Mixing:
         return Mixing(thin_fill, thin_stroke, masked, modes)
 
     def joined(self, other: Mixing) -> Mixing:
-        """Return what both together do."""
+        """Return what both together do; each mark has one, and nearly all share the first."""
+        if not other.see_through:
+            return self
         return Mixing(
             self.thin_fill or other.thin_fill,
             self.thin_stroke or other.thin_stroke,

@@ -112,14 +112,17 @@ class OpenArtwork:
         findings += reader.findings
         return cls(name, source, file, tuple(boxes), tuple(marks), tuple(findings))
 
-    @cached_property
-    def strict_marks(self) -> tuple[Mark, ...]:
-        """The marks as the letter of the standard has them: default spaces do not reach down."""
+    def strict_marks(self) -> Iterator[Mark]:
+        """Yield the marks as the letter of the standard has them, holding those of one page.
+
+        By it, default spaces do not reach down.
+        """
         marks: list[Mark] = []
         reader = SourceReader(self.file, marks.append, strict=True)
         for number, page, boxes in self.open_pages():
             reader.read_page(page, boxes, number)
-        return tuple(marks)
+            yield from marks
+            marks.clear()
 
     @property
     def pdf(self) -> pikepdf.Pdf:

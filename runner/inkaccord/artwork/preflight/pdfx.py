@@ -259,7 +259,7 @@ def colours(artwork: OpenArtwork) -> Iterator[Diagnostic]:
         b"GRAY": {ColourKind.GRAY},
     }.get(family, set())
     told: set[ColourKind] = set()
-    for mark in artwork.strict_marks:
+    for mark in artwork.strict_marks():
         kinds = {part.kind for part in (mark.colour, *mark.colour.parts)}
         if mark.picture is not None:
             kinds = {kind for kind in ColourKind if str(kind) == mark.picture.pixel_space}
