@@ -34,3 +34,16 @@ def test_a_table_beyond_the_limit_is_refused_by_the_limits_name(bound: Callable[
         pytest.raises(BadFunctionError, match="3 numbers; the limit function_samples is 2"),
     ):
         read_function(sampled(pdf), StreamReader())
+
+
+@pytest.mark.parametrize("key", ["/Encode", "/Decode"])
+@pytest.mark.parametrize("pairs", [0, 2])
+def test_a_table_with_other_pairs_than_its_inputs_and_outputs_is_refused(
+    key: str, pairs: int
+) -> None:
+    """A missing pair would leave an output at 0, and of one more nobody knows what it means."""
+    with pikepdf.new() as pdf:
+        function = sampled(pdf)
+        function[key] = Array([0, 1] * pairs)
+        with pytest.raises(BadFunctionError, match="does not add up"):
+            read_function(function, StreamReader())

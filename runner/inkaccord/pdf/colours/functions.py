@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise, product
-from typing import Any
+from typing import Any, NamedTuple
 
 import pikepdf
 
@@ -288,15 +288,36 @@ def unpack_samples(data: bytes, bits: int, count: int) -> list[int]:
     return found
 
 
-def _sampled(
-    definition: Any, domain: tuple[tuple[float, float], ...], streams: StreamReader
-) -> Function:
+class _Samples(NamedTuple):
+    """The table of a sampled function, as it is written."""
+
+    size: tuple[int, ...]
+    """Samples for each input."""
+    encode: tuple[tuple[float, float], ...]
+    """For each input, the places in the table at which its domain begins and ends."""
+    decode: tuple[tuple[float, float], ...]
+    """For each output, what its least and its greatest sample mean."""
+    raw: Sequence[int]
+    """Output by output, then along the first input, the second …"""
+    top: float
+    """The greatest sample that there can be."""
+
+
+def _samples(
+    definition: Any, inputs: int, bounds: tuple[tuple[float, float], ...], streams: StreamReader
+) -> _Samples:
+    """Return the table of a function with so many inputs. Raises BadFunctionError, FileError."""
     size = tuple(int(v) for v in definition["/Size"])
     bits = int(definition["/BitsPerSample"])
-    bounds = _pairs(definition["/Range"])
-    outputs = len(bounds)
-    count = math.prod(size) * outputs
-    if len(size) != len(domain) or min(size) < 1 or count < 1 or len(size) > 8:
+    encode = (
+        _pairs(definition["/Encode"])
+        if "/Encode" in definition
+        else tuple((0.0, float(n - 1)) for n in size)
+    )
+    decode = _pairs(definition["/Decode"]) if "/Decode" in definition else bounds
+    count = math.prod(size) * len(bounds)
+    fits = len(size) == len(encode) == inputs and len(decode) == len(bounds)
+    if not fits or min(size) < 1 or count < 1 or len(size) > 8:
         raise BadFunctionError("a sampled function whose table does not add up")
     if count > FileLimits.function_samples:
         raise BadFunctionError(
@@ -305,14 +326,16 @@ def _sampled(
         )
     if bits not in (1, 2, 4, 8, 12, 16, 24, 32):
         raise BadFunctionError(f"samples of {bits} bits")
-    encode = (
-        _pairs(definition["/Encode"])
-        if "/Encode" in definition
-        else tuple((0.0, float(n - 1)) for n in size)
-    )
-    decode = _pairs(definition["/Decode"]) if "/Decode" in definition else bounds
     raw = unpack_samples(streams.read(definition), bits, count)
-    top = float((1 << bits) - 1)
+    return _Samples(size, encode, decode, raw, float((1 << bits) - 1))
+
+
+def _sampled(
+    definition: Any, domain: tuple[tuple[float, float], ...], streams: StreamReader
+) -> Function:
+    bounds = _pairs(definition["/Range"])
+    outputs = len(bounds)
+    size, encode, decode, raw, top = _samples(definition, len(domain), bounds, streams)
     strides = [math.prod(size[:i]) * outputs for i in range(len(size))]
 
     def at(index: Sequence[int]) -> Numbers:
@@ -345,7 +368,7 @@ def _sampled(
         places = (d0 + (i - e0) * (d1 - d0) / (e1 - e0) for i in range(size[0]))
         edges = sorted({d0, d1, *(x for x in places if d0 < x < d1)})
         level = all(
-            _clip(pair, (bound, bound)) == pair for pair, bound in zip(decode, bounds, strict=False)
+            _clip(pair, (bound, bound)) == pair for pair, bound in zip(decode, bounds, strict=True)
         )
         return [
             Section(a, b, lambda x: evaluate((x,)), straight=level, table=True)
