@@ -47,6 +47,14 @@ def test_what_asks_for_too_much_is_refused_before_it_is_unpacked(
     assert finding.in_program
 
 
+def test_more_inks_than_devices_read_are_refused_before_they_are_unpacked(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(reading, "answer", None)
+    with pytest.raises(FileError, match="a JPEG of 5 inks, and most devices read no more than 4"):
+        read_jpeg_of_inks(jpeg_of_inks(np.zeros((8, 8, 5), np.uint8)))
+
+
 @pytest.mark.parametrize("read", [read_jpeg, read_jpeg_of_inks])
 def test_what_is_damaged_is_refused(read: object) -> None:
     whole = written("RGB", size=512)

@@ -56,7 +56,8 @@ def _builds(pdf: pikepdf.Pdf, pages: Mapping[str, int]) -> Iterator[Diagnostic]:
                 "spot-two-builds",
                 f"the spot {name!r} has {len(paints)} builds in one file "
                 f"({joined([paint.spoken for paint in paints[:4]])}): on its plate they are one, "
-                "as process colour they print otherwise",
+                f"as process colour they print otherwise. It is shown as {paints[0].spoken}, and "
+                "where its look is not known otherwise, samples start from that",
                 place=Place(page=pages[name]),
             )
 

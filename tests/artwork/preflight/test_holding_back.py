@@ -19,6 +19,7 @@ from check_kit import (
 from inkaccord.artwork.inventory.inventory import inventory
 from inkaccord.artwork.preflight import ArtworkRules, preflight
 from inkaccord.diagnostics import Severity
+from inkaccord.pdf.colours.alternates import spot_alternates
 from inkaccord.pdf.colours.colours import ColourKind
 from outside import need_program
 from page_kit import embedded_font, finish, image, written
@@ -64,11 +65,15 @@ def two_spots(one: pikepdf.Array, other: pikepdf.Array) -> bytes:
 def test_two_plates_are_said_when_stock_is_taken(
     one: tuple[str, float], other: tuple[str, float], code: str | None
 ) -> None:
-    said = inventory(two_spots(separation(*one), separation(*other))).findings
+    data = two_spots(separation(*one), separation(*other))
+    said = inventory(data).findings
     told = [it.code for it in said if it.code.startswith("spot-")]
     assert told == ([code] if code else [])
     if code == "spot-two-spellings":
         assert "two plates" in said[0].message
+    if code == "spot-two-builds":
+        assert "shown as cmyk 80 0 60 0" in said[0].message
+        assert spot_alternates(data)["Kelp"].values == (80, 0, 60, 0)
 
 
 def test_a_spot_that_nothing_paints_makes_no_plate() -> None:
