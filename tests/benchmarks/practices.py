@@ -77,6 +77,7 @@ def together(*parts: Readings) -> Readings:
         xyz=np.concatenate([p.xyz for p in parts]),
         sheet=np.concatenate([p.sheet for p in parts]),
         noise=np.concatenate([p.noise for p in parts]),
+        scanned=np.concatenate([p.by_scan for p in parts]),
     )
 
 

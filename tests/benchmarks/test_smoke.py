@@ -20,6 +20,7 @@ PROFILES = {
     "photographs": (KRITA_CMYK, "krita-data"),
     "picks": (GHOSTSCRIPT_CMYK, "libgs-common"),
     "press_prior": (KRITA_CMYK, "krita-data"),
+    "read_and_scanned": (GHOSTSCRIPT_CMYK, "libgs-common"),
     "rgb": (GHOSTSCRIPT_CMYK, "libgs-common"),
     "usual_residual": (KRITA_CMYK, "krita-data"),
 }
@@ -43,6 +44,7 @@ PROFILES = {
         "photographs",
         "picks",
         "press_prior",
+        "read_and_scanned",
         "recolour",
         "rgb",
         "scale",

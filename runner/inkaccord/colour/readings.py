@@ -28,6 +28,9 @@ class Readings:
     noise
         (n,) standard deviation expected of a reading, in ΔE00: an instrument about 0.3, a
         calibrated scan 1 to 2, a pick by eye 1.5 to 3.
+    scanned
+        (n,) which are a scan's or a photograph's: how noisy each of these is, is learned apart,
+        and it errs alike on builds that are alike. None for an instrument's alone.
     spectra, wavelengths
         (n, w) reflectance factors 0 to 1 and (w,) nm, where the instrument gave them.
     """
@@ -40,6 +43,12 @@ class Readings:
     conditions: Conditions = field(default_factory=Conditions)
     spectra: Array | None = None
     wavelengths: Array | None = None
+    scanned: NDArray[np.bool_] | None = None
+
+    @property
+    def by_scan(self) -> NDArray[np.bool_]:
+        """``scanned``, written out."""
+        return np.zeros(len(self), dtype=np.bool_) if self.scanned is None else self.scanned
 
     def __len__(self) -> int:
         return len(self.builds)

@@ -14,7 +14,8 @@ from inkaccord.sheets.model import Reading, SampleSheet, SheetReadings
 from inkaccord.shelf.kept import KeptReadings
 
 UNSURE = 1.0
-"""ΔE00 of noise from which a reading is not taken to check or calibrate another by."""
+"""ΔE00 of noise from which a reading is taken for a scan's or a photograph's: it checks and
+calibrates no other."""
 
 
 def joined(kept: Sequence[KeptReadings]) -> Readings | None:
@@ -64,6 +65,7 @@ def joined(kept: Sequence[KeptReadings]) -> Readings | None:
         ),
         spectra=spectra,
         wavelengths=wavelengths,
+        scanned=np.array(noise) >= UNSURE,
     )
 
 

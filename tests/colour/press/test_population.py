@@ -13,6 +13,7 @@ from inkaccord.colour.press.faults import LeftOut, overconfidence
 from inkaccord.colour.press.fitting import Data
 from inkaccord.colour.press.kriging import Posterior
 from inkaccord.colour.press.model import fit
+from inkaccord.colour.press.noise import Noise
 from inkaccord.colour.press.priors import press_prior
 from inkaccord.colour.press.usual_residual import usual_offsets, usual_residual
 from inkaccord.colour.readings import Readings
@@ -67,7 +68,9 @@ def test_paper_alone_gives_a_press_that_prints_like_others():
 
 def test_far_from_all_readings_the_bound_grows_by_more_than_the_kernel_says():
     nominal = np.random.default_rng(3).uniform(0.0, 0.3, (30, 4))
-    data = Data(nominal, np.zeros((30, 3)), np.full(30, 0.05), np.zeros(30, dtype=np.int_))
+    data = Data(
+        nominal, np.zeros((30, 3)), Noise.plain(np.full(30, 0.05)), np.zeros(30, dtype=np.int_)
+    )
     kernel = usual_kernel(PRIOR)
     sure = replace(PRIOR, rest=replace(PRIOR.rest, remote=0.0))
     near, far = nominal[:1], np.array([[1.0, 0.9, 0.9, 0.0]])
@@ -84,7 +87,12 @@ def test_variances_grow_only_where_predictions_miss_by_more_than_they_say():
     rng = np.random.default_rng(4)
     count = 400
     even = np.column_stack([rng.uniform(30, 80, count), rng.normal(0, 10, (count, 2))])
-    data = Data(np.zeros((count, 4)), even, np.full(count, 0.01), np.zeros(count, dtype=np.int_))
+    data = Data(
+        np.zeros((count, 4)),
+        even,
+        Noise.plain(np.full(count, 0.01)),
+        np.zeros(count, dtype=np.int_),
+    )
     good = np.ones(count, dtype=np.bool_)
     spread = np.full((count, 3), 0.25)
 

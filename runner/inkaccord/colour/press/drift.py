@@ -189,6 +189,7 @@ def re_anchor(model: PressModel, earlier: Readings, now: Readings) -> Drifted:
         xyz=np.concatenate([lab_to_xyz(lab), now.xyz]),
         sheet=np.concatenate([earlier.sheet, now.sheet + earlier.sheet.max() + 1]),
         noise=np.concatenate([np.sqrt(earlier.noise**2 + doubt), now.noise]),
+        scanned=np.concatenate([earlier.by_scan, now.by_scan]),
         conditions=now.conditions,
     )
     return Drifted(fit(both), drift)

@@ -15,6 +15,9 @@ from inkaccord.colour.press.residual import Kernel
 
 _WANDERS = 0.8
 """Standard deviation of the logarithm of how much devices wander, as a factor on the variance."""
+_UNTOLD = 0.05
+"""The same of what builds share that are alike in a scan: of a scan alone its calibration says
+more of that than its own readings."""
 MOST = 160
 """The likelihood is taken on at most this many readings: its cost grows with their cube."""
 
@@ -27,10 +30,11 @@ def usual_kernel(prior: Prior) -> Kernel:
 
 def learn(
     prior: Prior, data: Data, parameters: Array, coverages: Array
-) -> tuple[Kernel, float, float]:
-    """Return the kernel that the readings speak for, and the factors on two variances.
+) -> tuple[Kernel, Array, float]:
+    """Return the kernel that the readings speak for, and factors on variances.
 
-    That of the noise, and that of the sheets' drifts (1 for a single sheet).
+    Those of the noise (2, s), as in :meth:`Noise.scaled`, and that of the sheets' drifts (1 for a
+    single sheet).
 
     Parameters
     ----------
@@ -41,12 +45,16 @@ def learn(
     """
     from scipy.optimize import minimize  # noqa: PLC0415 - slow to load, and fits are recalled
 
-    inks = coverages.shape[1]
+    inks, as_stated = coverages.shape[1], data.noise.usual
     if len(data) > MOST:
         # The readings are in canonical order, so this choice depends on nothing but them.
         chosen = np.sort(np.random.default_rng(0).permutation(len(data))[:MOST])
         data = data.of(chosen)
         coverages = coverages[chosen]
+    tells = data.noise.source == 0
+    # How far a scan lies off says nothing of how much the device wanders, nor does one sheet.
+    wanders = tells * (len(np.unique(data.sheet[tells])) > 1)
+    by_wander = 0.5 * (wanders[:, None] + wanders)
     linear = linearise(prior, parameters, data.nominal, data.sheet)
     offset = linear.by_parameter @ (parameters - prior.mean)
     residual = (data.even - linear.even).T + offset
@@ -59,19 +67,25 @@ def learn(
     )
     usual = usual_kernel(prior)
     # How much a device wanders is asked anew at each look, about what is usual.
-    middle = np.log(np.concatenate([usual.scale, usual.length, [1.0, 1.0 / prior.wander]]))
-    spread = np.append(np.repeat(prior.rest.spreads, (3, inks, 1)), _WANDERS)
+    middle = np.log(
+        np.concatenate([usual.scale, usual.length, as_stated.ravel(), [1.0 / prior.wander]])
+    )
+    scale, length, noise = prior.rest.spreads
+    alike = noise if tells.any() else _UNTOLD
+    counts = 3, inks, as_stated.shape[1], as_stated.shape[1], 1
+    spread = np.repeat([scale, length, noise, alike, _WANDERS], counts)
 
     def unlikely(point: Array) -> tuple[float, Array]:
         scale, length = np.exp(point[:3]), np.exp(point[3 : 3 + inks])
-        noise, wander = np.exp(point[-2:]).tolist()
+        noise = data.noise.scaled(np.exp(point[3 + inks : -1]).reshape(as_stated.shape))
+        wander = np.exp(point[-1]) ** by_wander
         shape, by_length = Kernel(scale, length).shape_by_length(coverages)
         value = 0.5 * float(np.sum(((point - middle) / spread) ** 2))
         slope = (point - middle) / spread**2
         for coordinate in range(3):
             process = scale[coordinate] ** 2
             matrix = allowed[coordinate] + wander * drifted[coordinate] + process * shape
-            matrix[np.diag_indices_from(matrix)] += noise * data.variance
+            noise.add_to(matrix, shape)
             try:
                 lower = cholesky(matrix, lower=True, check_finite=False)
             except LinAlgError:
@@ -83,11 +97,14 @@ def learn(
             # d value / dh = ½ tr((Σ⁻¹ − Σ⁻¹ r rᵀ Σ⁻¹) dΣ/dh)
             core = inverse - np.outer(weight, weight)
             slope[coordinate] += process * float(np.sum(core * shape))
-            slope[3 : 3 + inks] += 0.5 * process * np.einsum("ij,kij->k", core, by_length)
-            slope[-2] += 0.5 * noise * float(np.diag(core) @ data.variance)
-            slope[-1] += 0.5 * wander * float(np.sum(core * drifted[coordinate]))
+            slope[3 : 3 + inks] += 0.5 * np.einsum(
+                "ij,kij->k", core * (process + noise.common()), by_length
+            )
+            slope[3 + inks : -1] += 0.5 * noise.by_factor(core, shape, as_stated.shape[1]).ravel()
+            slope[-1] += 0.5 * float(np.sum(by_wander * wander * core * drifted[coordinate]))
         return value, slope
 
     found = minimize(unlikely, middle, jac=True, method="L-BFGS-B", options={"maxiter": 25}).x
     kernel = Kernel(np.exp(found[:3]), np.exp(found[3 : 3 + inks]))
-    return kernel, float(np.exp(found[-2])), float(np.exp(found[-1]))
+    factors = np.exp(found[3 + inks : -1]).reshape(as_stated.shape)
+    return kernel, factors, float(np.exp(found[-1]))

@@ -15,10 +15,12 @@ from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.lab import Lab
 from inkaccord.colour.perceptual import even_jacobian, even_to_lab
 from inkaccord.colour.press.fitting import Data, linearise
+from inkaccord.colour.press.noise import Noise, noise_delta_e
 from inkaccord.colour.press.priors import Prior
 from inkaccord.colour.press.residual import Kernel
 from inkaccord.colour.uncertainty import delta_e_bound
 from inkaccord.diagnostics import Diagnostic, warning
+from inkaccord.words import counted
 
 SURPRISE = 30.0
 """A reading is named from this χ² (3 degrees of freedom) on: about 1 good one in 700,000, were the
@@ -36,6 +38,9 @@ _OPTIMISM = 1.45
 """By how much less a reading that was left out is missed (squared) than one that was never there:
 it took part in learning the kernel and the noise. With it the bound holds for about 95 in 100 of
 the readings held out of open sets (docs/measured.md)."""
+_FAR_MORE = 1.4
+"""From how many times its stated error on a scan is said to disagree with the instrument: what is
+learned of it is held back towards what is stated (no source)."""
 _TOGETHER = 400
 """At most this many readings are held against each other: the cost grows with their cube."""
 
@@ -83,7 +88,7 @@ class LeftOut:
 
     def surprise(self, data: Data, mistrust: Array) -> Array:
         """Return χ² (n,) of what was read, its noise taken back by ``mistrust`` (n,)."""
-        own = np.maximum(self.spread - mistrust[:, None], data.variance.min())
+        own = np.maximum(self.spread - mistrust[:, None], data.noise.variance.min())
         return np.asarray(((data.even - self.even) ** 2 / own).sum(axis=1))
 
 
@@ -103,7 +108,7 @@ def leave_one_out(
     misfit = np.zeros(len(data))
     for coordinate in range(3):
         matrix = shape * kernel.scale[coordinate] ** 2
-        matrix[np.diag_indices_from(matrix)] += data.variance
+        data.noise.add_to(matrix, shape)
         slopes = linear.by_parameter[coordinate]
         matrix += slopes @ prior.covariance @ slopes.T
         inverse = inv(matrix, overwrite_a=True, check_finite=False)
@@ -131,28 +136,28 @@ def distrust(
         Each reading as the others predict it.
     """
     flagged = np.zeros(len(data), dtype=np.bool_)
-    variance = data.variance.copy()
+    mistrust = np.zeros(len(data))
     left_out = LeftOut(data.even.copy(), np.ones_like(data.even), np.zeros(len(data)))
     # Readings are in canonical order, so the groups depend on nothing but them.
     mixed = np.random.default_rng(1).permutation(len(data))
     for group in np.array_split(mixed, -(-len(data) // _TOGETHER)):
         chosen = np.sort(group)
-        flagged[chosen], variance[chosen], of_group = _distrust_group(
+        flagged[chosen], mistrust[chosen], of_group = _distrust_group(
             prior, data.of(chosen), parameters, kernel, coverages[chosen]
         )
         left_out.even[chosen], left_out.spread[chosen] = of_group.even, of_group.spread
         left_out.misfit[chosen] = of_group.misfit
-    return flagged, data.with_variance(variance), left_out
+    return flagged, data.with_noise(data.noise.mistrusted(mistrust)), left_out
 
 
 def _distrust_group(
     prior: Prior, data: Data, parameters: Array, kernel: Kernel, coverages: Array
 ) -> tuple[NDArray[np.bool_], Array, LeftOut]:
-    """Return flags, believed variances, and few readings as the others predict them."""
+    """Return flags, what is added to variances, and few readings as the others predict them."""
     mistrust = np.zeros(len(data))
     most = len(data) // 8 if len(data) >= FEWEST else 0
     while True:
-        believed = data.with_variance(data.variance + mistrust)
+        believed = data.with_noise(data.noise.mistrusted(mistrust))
         left_out = leave_one_out(prior, believed, parameters, kernel, coverages)
         surprise = left_out.surprise(data, mistrust)
         # Where most readings surprise, the device is unlike others, and no reading is to blame.
@@ -165,7 +170,7 @@ def _distrust_group(
         if not new.any() or (mistrust > 0.0).sum() + new.sum() > most:
             flagged = odd & (mistrust > 0.0)
             mistrust = np.where(flagged, mistrust, 0.0)
-            return flagged, data.variance + mistrust, left_out
+            return flagged, mistrust, left_out
         mistrust = np.where(new, missed, mistrust)
 
 
@@ -185,6 +190,30 @@ def overconfidence(left_out: LeftOut, data: Data, good: NDArray[np.bool_]) -> fl
     rank = min(count, int(np.ceil((count + 1) * _JUDGED)))
     ratio = _OPTIMISM * float(np.sort(missed)[rank - 1]) ** 2
     return float(max(1.0, ratio) ** (count / (count + _CAUTION)))
+
+
+def contradicted(stated: Noise, factors: Array) -> list[Diagnostic]:
+    """Name the scans that err more than they state, by what an instrument read.
+
+    ``factors`` (2, s) are what was learned, as in :meth:`Noise.scaled`.
+    """
+    found = []
+    learned = stated.scaled(factors)
+    for source in range(1, factors.shape[1]) if (stated.source == 0).any() else ():
+        here = stated.source == source
+        said, errs = (noise_delta_e(noise.variance[here]) for noise in (stated, learned))
+        if errs > _FAR_MORE * said:
+            found.append(
+                warning(
+                    "scan-disagrees",
+                    f"a scan of {counted(int(here.sum()), 'swatch', 'swatches')} lies farther from "
+                    "what the instrument's readings lead one to expect than its calibration stated "
+                    f"(ΔE00 {said:.1f})",
+                    hint="scan that sheet again without automatic correction, or read it; until "
+                    "then it counts for little",
+                )
+            )
+    return found
 
 
 def describe(

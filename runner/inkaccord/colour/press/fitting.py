@@ -15,6 +15,7 @@ from scipy.linalg import cholesky, solve_triangular
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.perceptual import even_jacobian, lab_to_even
 from inkaccord.colour.press.drift_basis import drift_basis
+from inkaccord.colour.press.noise import Noise
 from inkaccord.colour.press.priors import Prior
 from inkaccord.colour.press.residual import Kernel
 from inkaccord.colour.press.surface import Printed
@@ -29,8 +30,7 @@ class Data:
     """(n, k) nominal coverages, 0 to 1."""
     even: Array
     """(n, 3) even coordinates."""
-    variance: Array
-    """(n,) of the noise in each even coordinate."""
+    noise: Noise
     sheet: NDArray[np.int_]
     """(n,) 0, 1, … for the sheets in the order of their numbers."""
 
@@ -45,13 +45,13 @@ class Data:
             self,
             nominal=self.nominal[chosen],
             even=self.even[chosen],
-            variance=self.variance[chosen],
+            noise=self.noise.of(chosen),
             sheet=self.sheet[chosen],
         )
 
-    def with_variance(self, variance: Array) -> "Data":
+    def with_noise(self, noise: Noise) -> "Data":
         """Return the readings with another noise."""
-        return replace(self, variance=variance)
+        return replace(self, noise=noise)
 
     def __len__(self) -> int:
         return len(self.nominal)
@@ -114,7 +114,7 @@ class Whitener:
 
     @classmethod
     def of(
-        cls, kernel: Kernel, coverages: Array, variance: Array, known: Array | None = None
+        cls, kernel: Kernel, coverages: Array, noise: Noise, known: Array | None = None
     ) -> "Whitener":
         """Return the one for process plus noise, less what earlier readings tell of the process.
 
@@ -126,7 +126,7 @@ class Whitener:
             matrix = shape * scale**2
             if known is not None:
                 matrix -= known[coordinate].T @ known[coordinate]
-            matrix[np.diag_indices_from(matrix)] += variance
+            noise.add_to(matrix, shape)
             # LAPACK works in place on columns; the matrix is symmetric, so its transpose will do.
             lower.append(cholesky(matrix.T, lower=True, overwrite_a=True, check_finite=False))
         return cls(tuple(lower))

@@ -8,6 +8,7 @@ from scipy.linalg import block_diag, cho_solve, cholesky, solve_triangular
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.perceptual import even_jacobian, even_to_lab, lab_to_even
 from inkaccord.colour.press.fitting import Data, Whitener, even_chain, linearise
+from inkaccord.colour.press.noise import Noise
 from inkaccord.colour.press.priors import Prior
 from inkaccord.colour.press.process import Process
 from inkaccord.colour.press.residual import Kernel
@@ -51,7 +52,7 @@ class Posterior:
     ) -> "Posterior":
         """Condition on the readings at the parameters found."""
         coverages, _ = prior.layout.places(parameters, data.nominal)
-        whiten = Whitener.of(kernel, coverages, data.variance)
+        whiten = Whitener.of(kernel, coverages, data.noise)
         linear = linearise(prior, parameters, data.nominal, data.sheet)
         root = cholesky(prior.covariance, lower=True)
         slopes = whiten(linear.by_parameter @ root)
@@ -82,7 +83,7 @@ class Posterior:
             evidence=prior.odds - unlikely,
         )
 
-    def with_sheet(self, nominal: Array, variance: Array) -> "Posterior":
+    def with_sheet(self, nominal: Array, noise: Noise) -> "Posterior":
         """Condition on one more sheet, whose readings come out just as predicted.
 
         Predictions stay; how sure they are is what it would be. Exact but for what a fit learns
@@ -92,8 +93,8 @@ class Posterior:
         ----------
         nominal
             (r, k) nominal coverages on the sheet. It gets a drift of its own, as in a fit.
-        variance
-            (r,) of the noise in each even coordinate.
+        noise
+            Of r readings.
         """
         prior = self.prior.with_sheets(1)
         own = prior.covariance[len(self.parameters) :, len(self.parameters) :]
@@ -104,7 +105,7 @@ class Posterior:
         free = linearise(prior, parameters, nominal, sheet).by_parameter @ root
         known = np.concatenate([self.slopes, np.zeros((*self.slopes.shape[:2], len(own)))], axis=2)
         covered = self.covered(self.kernel.shape(coverages, self.coverages))
-        fresh = Whitener.of(self.kernel, coverages, variance, known=covered)
+        fresh = Whitener.of(self.kernel, coverages, noise, known=covered)
         slopes = fresh(free - covered.transpose(0, 2, 1) @ known)
         flat = slopes.reshape(-1, len(parameters))
         before = block_diag(self.information, np.eye(len(own)))

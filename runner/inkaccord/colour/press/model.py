@@ -9,12 +9,20 @@ from numpy.typing import NDArray
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
 from inkaccord.colour.press.evidence import learn, usual_kernel
-from inkaccord.colour.press.faults import LeftOut, Suspect, describe, distrust, overconfidence
+from inkaccord.colour.press.faults import (
+    LeftOut,
+    Suspect,
+    contradicted,
+    describe,
+    distrust,
+    overconfidence,
+)
 from inkaccord.colour.press.fitting import Data, Whitener, climb
 from inkaccord.colour.press.kin import DISTANT, NEAR, carried_over
 from inkaccord.colour.press.kriging import Posterior
+from inkaccord.colour.press.noise import Noise, noise_variance
 from inkaccord.colour.press.population import populations
-from inkaccord.colour.press.prepare import noise_variance, nominal_coverages, prepare
+from inkaccord.colour.press.prepare import nominal_coverages, prepare
 from inkaccord.colour.press.priors import Prior
 from inkaccord.colour.press.rgb_screen import Screen
 from inkaccord.colour.press.unlike import own_scale_doubt, unlikeness
@@ -85,8 +93,8 @@ class PressModel:
         Its predictions stay. ``noise`` is the root mean square ΔE00 of a reading.
         """
         nominal = nominal_coverages(self.drive, builds)
-        variance = noise_variance(np.full(len(nominal), noise))
-        return replace(self, posterior=self.posterior.with_sheet(nominal, variance))
+        read = Noise.plain(noise_variance(np.full(len(nominal), noise)))
+        return replace(self, posterior=self.posterior.with_sheet(nominal, read))
 
 
 def fit(readings: Readings, *, prior: PressModel | None = None) -> PressModel:
@@ -127,11 +135,13 @@ def fit(readings: Readings, *, prior: PressModel | None = None) -> PressModel:
                 "builds are found for the driver as it is",
             )
         )
+    findings += contradicted(ready.data.noise, learned.noise)
     suspects = describe(learned.left_out, ready.data, learned.flagged, ready.rows)
     return PressModel(
         drive=readings.drive,
         posterior=learned.posterior,
-        repeat=min(_FINEST_REPEAT, float(np.median(readings.noise))) * float(learned.noise**0.5),
+        repeat=min(_FINEST_REPEAT, float(np.median(readings.noise)))
+        * float(learned.noise[0, 0] ** 0.5),
         suspects=suspects,
         findings=(*findings, *(suspect.finding() for suspect in suspects)),
     )
@@ -170,7 +180,8 @@ def _with_kin(
 @dataclass(frozen=True, eq=False)
 class _Learned:
     posterior: Posterior
-    noise: float
+    noise: Array
+    """Factors (2, s), as in :meth:`Noise.scaled`."""
     flagged: NDArray[np.bool_]
     left_out: LeftOut
 
@@ -178,24 +189,24 @@ class _Learned:
 def _learn(known: Prior, data: Data) -> _Learned:
     """Find parameters, kernel, noise, and the readings that do not fit."""
     known = known.with_sheets(data.sheets if data.sheets > 1 else 0)
-    found = climb(known, data, known.mean, Whitener.plain(data.variance + _MISFIT), steps=15)
+    found = climb(known, data, known.mean, Whitener.plain(data.noise.variance + _MISFIT), steps=15)
     coverages, _ = known.layout.places(found, data.nominal)
     # Learned from all readings, a bad one would pass for a rough press: look with the usual first.
-    kernel, noise = usual_kernel(known), 1.0
+    kernel, noise = usual_kernel(known), data.noise.usual
     before: NDArray[np.bool_] | None = None
     for _ in range(_LOOKS):
-        noisy = data.with_variance(data.variance * noise)
+        noisy = data.with_noise(data.noise.scaled(noise))
         flagged, noisy, left_out = distrust(known, noisy, found, kernel, coverages)
         if before is not None and np.array_equal(flagged, before):
             break
         if before is None:
             unlike = unlikeness(left_out.misfit)
         before = flagged
-        stated = data.with_variance(noisy.variance / noise)
+        stated = data.with_noise(noisy.noise.scaled(1.0 / noise))
         kernel, noise, wander = learn(known, stated, found, coverages)
         known = known.wandering(wander)
-    trusted = data.with_variance(stated.variance * noise)
-    found = climb(known, trusted, found, Whitener.of(kernel, coverages, trusted.variance), steps=4)
+    trusted = data.with_noise(stated.noise.scaled(noise))
+    found = climb(known, trusted, found, Whitener.of(kernel, coverages, trusted.noise), steps=4)
     inflation = known.doubt * overconfidence(left_out, trusted, ~flagged)
     inflation *= own_scale_doubt(unlike, len(data))
     # What widens the rest says nothing of how far sheets drift apart.

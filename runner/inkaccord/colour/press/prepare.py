@@ -10,13 +10,12 @@ from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.perceptual import lab_to_even
 from inkaccord.colour.press.fitting import Data
+from inkaccord.colour.press.noise import ALIKE, Noise, noise_variance
 from inkaccord.colour.readings import Readings
 from inkaccord.colour.spaces import xyz_to_lab
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.errors import OrderError
 
-_EVEN_STEP = 1.15
-"""Even coordinates in one ΔE00, on the average over print colours."""
 _LIKE_PAPER = 0.005
 """Builds with no more coverage than this are bare paper."""
 
@@ -37,9 +36,14 @@ def nominal_coverages(drive: Drive, builds: Array) -> Array:
     return share if drive is Drive.CMYK else 1.0 - share
 
 
-def noise_variance(noise: Array) -> Array:
-    """Return the variance in each even coordinate of root mean square noise (n,) in ΔE00."""
-    return np.asarray((noise * _EVEN_STEP) ** 2 / 3.0)
+def _noise(readings: Readings, rows: NDArray[np.int_]) -> Noise:
+    """Return the noise of readings in another order: one source for the instrument, one a scan."""
+    variance = noise_variance(readings.noise[rows])
+    scanned = readings.by_scan[rows]
+    source = np.zeros(len(rows), dtype=np.int_)
+    source[scanned] = 1 + np.unique(readings.sheet[rows][scanned], return_inverse=True)[1]
+    alike = np.where(scanned, ALIKE * variance, 0.0)
+    return Noise(variance - alike, alike, source)
 
 
 def prepare(readings: Readings) -> Ready:
@@ -57,7 +61,7 @@ def prepare(readings: Readings) -> Ready:
     data = Data(
         nominal=nominal_coverages(readings.drive, readings.builds[rows]),
         even=lab_to_even(lab[rows]),
-        variance=noise_variance(readings.noise[rows]),
+        noise=_noise(readings, rows),
         sheet=np.asarray(sheet, dtype=np.int_),
     )
     return Ready(data, rows, tuple(_odd(data, lab[rows])))
@@ -76,6 +80,7 @@ def _refuse(readings: Readings) -> None:
         "xyz": (readings.xyz.shape, (count, 3)),
         "sheet": (readings.sheet.shape, (count,)),
         "noise": (readings.noise.shape, (count,)),
+        "scanned": (readings.by_scan.shape, (count,)),
     }
     for name, (shape, wanted) in shapes.items():
         if shape != wanted:
