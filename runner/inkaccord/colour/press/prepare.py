@@ -36,6 +36,26 @@ def nominal_coverages(drive: Drive, builds: Array) -> Array:
     return share if drive is Drive.CMYK else 1.0 - share
 
 
+def _drifting(readings: Readings) -> NDArray[np.int_]:
+    """Return the sheet (n,) whose drift each reading carries.
+
+    A scan is calibrated on what was read, so it shows its swatches as they would have come out on
+    that day. Where it shows some that were read as well, these taught it nothing, and its drift is
+    its own.
+    """
+    read = ~readings.by_scan
+    taught_by = np.unique(readings.sheet[read])
+    if len(taught_by) != 1:
+        return readings.sheet
+    known = {tuple(build) for build in readings.builds[read].tolist()}
+    sheet = readings.sheet.copy()
+    for scanned in np.unique(readings.sheet[~read]):
+        here = ~read & (readings.sheet == scanned)
+        if known.isdisjoint(map(tuple, readings.builds[here].tolist())):
+            sheet[here] = taught_by
+    return sheet
+
+
 def _noise(readings: Readings, rows: NDArray[np.int_]) -> Noise:
     """Return the noise of readings in another order: one source for the instrument, one a scan."""
     variance = noise_variance(readings.noise[rows])
@@ -57,7 +77,7 @@ def prepare(readings: Readings) -> Ready:
     _refuse(readings)
     lab = xyz_to_lab(readings.xyz)
     rows = np.lexsort((readings.sheet, *lab.T, *readings.builds.T))
-    _, sheet = np.unique(readings.sheet[rows], return_inverse=True)
+    _, sheet = np.unique(_drifting(readings)[rows], return_inverse=True)
     data = Data(
         nominal=nominal_coverages(readings.drive, readings.builds[rows]),
         even=lab_to_even(lab[rows]),
