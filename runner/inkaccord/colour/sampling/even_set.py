@@ -158,6 +158,9 @@ def _farthest(
         if len(chosen) > _GLOBAL_STEPS:
             # No distance is larger than the last gap, so nothing farther away can change.
             near = np.array(tree.query_ball_point(even[pick], gap * stretch[pick]), dtype=np.int_)
+            # Nor can what is nearer to another already than it lies from here.
+            away = np.linalg.norm(even[near] - even[pick], axis=1)
+            near = near[away < distance[near] * stretch[pick]]
         _update(distance, lab, lab[pick], near)
         pick = int(distance.argmax())
         gap = float(distance[pick])
