@@ -9,6 +9,7 @@ import time
 from collections.abc import Callable, Coroutine, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from itertools import repeat
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode, urlsplit
@@ -151,8 +152,14 @@ class PageHere(OpenPage):
         self._app = make_app(studio, Commands(), uploads, self._start)
 
     def ask(
-        self, method: str, path: str, body: bytes = b"", headers: Mapping[str, str] | None = None
+        self,
+        method: str,
+        path: str,
+        body: bytes = b"",
+        headers: Mapping[str, str] | None = None,
+        breaks_off: bool = False,
     ) -> Answer:
+        """Ask; ``breaks_off`` where the browser is closed after so much of the body."""
         usual = {"Host": self.host, "Cookie": self.cookie, "Origin": f"http://{self.host}"}
         address, _, query = path.partition("?")
         sent = {**usual, **(headers or {}), "Content-Length": str(len(body))}
@@ -165,9 +172,11 @@ class PageHere(OpenPage):
             "headers": [(name.lower().encode(), value.encode()) for name, value in sent.items()],
         }
         said: list[Message] = []
+        part: Message = {"type": "http.request", "body": body, "more_body": breaks_off}
+        parts = iter([part, {"type": "http.disconnect"}] if breaks_off else repeat(part))
 
         async def receive() -> Message:
-            return {"type": "http.request", "body": body}
+            return next(parts)
 
         async def send(message: Message) -> None:
             said.append(message)

@@ -7,7 +7,7 @@ from starlette.datastructures import UploadFile
 
 from inkaccord.errors import OrderError
 from inkaccord.web.uploads import MOST, Uploads
-from web_kit import ended
+from web_kit import PageHere, ended
 
 
 def dropped(*names):
@@ -54,3 +54,14 @@ def test_what_is_asked_for_again_and_again_stays(uploads):
 def test_a_form_without_a_file_says_so(uploads):
     with pytest.raises(OrderError, match="no file was dropped"):
         ended(uploads.take(["", *dropped("")]))
+
+
+def test_a_browser_that_is_closed_while_it_sends_artwork_is_no_fault(tmp_path, caplog):
+    """Nothing is kept of it, and the terminal says nothing: it showed a traceback."""
+    opened = PageHere(tmp_path)
+    part = b'--edge\r\nContent-Disposition: form-data; name="artwork"; filename="a.pdf"\r\n\r\n%PDF'
+    kind = {"Content-Type": "multipart/form-data; boundary=edge"}
+    opened.ask("POST", "/begin", part, kind, breaks_off=True)
+    assert caplog.records == []
+    assert list(tmp_path.iterdir()) == []
+    assert opened.get("/").status == 200

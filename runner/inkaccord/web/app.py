@@ -71,6 +71,7 @@ def make_app(studio: Studio, runs: Commands, uploads: Uploads, start: Start) -> 
         InkaccordError: _trouble,
         HTTPException: _no_page,
         OSError: _disk,
+        ClientDisconnect: _left,
         Exception: _fallen,
     }
     caught = Middleware(ExceptionMiddleware, handlers=handlers)
@@ -203,6 +204,11 @@ async def _disk(request: Request, problem: Exception) -> Response:
         "go back and try again",
     )
     return await _told(request, failure, 500)
+
+
+async def _left(_: Request, __: Exception) -> Response:
+    """Answer nobody: the browser was closed while it sent something, of which nothing is kept."""
+    return Response(status_code=HTTPStatus.BAD_REQUEST)
 
 
 async def _fallen(request: Request, problem: Exception) -> Response:
