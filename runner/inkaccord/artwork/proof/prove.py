@@ -205,10 +205,10 @@ def _structure(
     wrong += entry_differences(sameness.entries, table)
     wrong += picture_differences(sameness.pictures, table)
     wrong += overprint_differences(old, new, options.overprint)
-    details = [*sameness.differences, *wrong]
+    details, content = [*sameness.differences, *wrong], sameness.content
     return ProofPart.judged(
         f"{sameness.objects} objects; {gradients} gradients computed; "
-        f"{counted(sameness.parsed, 'content stream')} read by a second parser, "
-        f"{sameness.by_bytes} compared byte by byte, {sameness.identical} identical",
+        f"{counted(content.parsed, 'content stream')} read by a second parser, "
+        f"{content.by_bytes} compared byte by byte, {content.identical} identical",
         details,
     )

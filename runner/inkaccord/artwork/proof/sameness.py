@@ -1,23 +1,18 @@
 """Whether two PDF files are the same but for colour.
 
-Both object trees are walked side by side from their roots. Content streams are read by
-pikepdf's parser, which shares nothing with the scanner that rewrote them; what it can't read is
-compared byte by byte around the colour operators.
+Both object trees are walked side by side from their roots; what stands in content streams is
+compared by :mod:`~inkaccord.artwork.proof.same_content`.
 """
 
 from __future__ import annotations
 
 import re
-import warnings
-from collections import Counter
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 from typing import Any
 
 import pikepdf
 
-from inkaccord.artwork.content.operators import COLOUR_OPERATORS, COLOUR_WORDS, DEVICE_OPERATORS
-from inkaccord.artwork.content.scan import operators
 from inkaccord.artwork.proof.borrowed_names import ADDED, BorrowedNames
 from inkaccord.artwork.proof.colour_tables import TablePair, is_table, tables_in
 from inkaccord.artwork.proof.entry_colours import COLOUR_ENTRIES, EntryPair
@@ -25,20 +20,14 @@ from inkaccord.artwork.proof.ink_pictures import PicturePair, leaves_its_inks
 from inkaccord.artwork.proof.kept_spaces import kept_spaces
 from inkaccord.artwork.proof.masks import Masks
 from inkaccord.artwork.proof.mixtures import MixturePair, mixtures_in
+from inkaccord.artwork.proof.same_content import ContentSameness
 from inkaccord.artwork.proof.shading_pairs import ShadingPair
 from inkaccord.errors import FileError
 from inkaccord.pdf.entries import entry, holds_names, objgen
-from inkaccord.pdf.inline_images import inline_entries, inline_samples
-from inkaccord.pdf.limits import MIB
 from inkaccord.pdf.page_objects import inherited
 from inkaccord.pdf.page_source import PageSource, in_pairs
-from inkaccord.pdf.streams import ContentParser, StreamReader
+from inkaccord.pdf.streams import StreamReader
 
-PARSED_MIB = 2
-PARSED_TOTAL_MIB = 16
-"""Above these, one stream and all together, content is compared by its bytes: the second parser
-makes objects of every operator, which takes long and fills the memory."""
-_NUMBER_START = frozenset("0123456789.+-")
 _PACKING = frozenset({"/Length", "/Filter", "/DecodeParms"})
 _ADDED_TO = frozenset({"/ColorSpace", "/XObject", "/ExtGState"})
 _COLOUR_KEYS = COLOUR_ENTRIES | {"/ColorSpace"}
@@ -52,8 +41,6 @@ WRITER_S_OWN = frozenset({"/Extensions"})
 _REFERENCE = re.compile(rb"(\d+) (\d+) R")
 _REFERENCES = re.compile(rb"\[(?: \d+ \d+ R)* \]")
 MOST = 100
-_UNREADABLE = (pikepdf.PdfError, RuntimeError, ValueError, TypeError, IndexError)
-"""What pikepdf raises, at parsing or later, on instructions that make no sense."""
 
 Pair = tuple[Any, Any, str, str]
 """An object of each file, the path to it, and what it is."""
@@ -84,8 +71,6 @@ class Sameness:
         self._contents: set[int] = set()
         self._data: list[tuple[int, str]] = []
         self._borrowed = BorrowedNames()
-        self._given_to_parser = 0
-        self._parser = ContentParser()
         self.shadings: list[ShadingPair] = []
         self.mixtures: list[MixturePair] = []
         self.tables: list[TablePair] = []
@@ -94,9 +79,7 @@ class Sameness:
         """Of shadings, mixtures, tables, pictures and entries both: others judge their colours."""
         self.differences: list[str] = []
         self.objects = 0
-        self.parsed = 0
-        self.by_bytes = 0
-        self.identical = 0
+        self.content = ContentSameness()
 
     def compare(self) -> None:
         """Walk both files."""
@@ -270,7 +253,7 @@ class Sameness:
             return
         self._dictionary(old, new, path, key, without)
         if bytes(old.read_raw_bytes()) == bytes(new.read_raw_bytes()):
-            self.identical += 1
+            self.content.identical += 1
             return
         content = (
             old.get("/Subtype") == "/Form"
@@ -300,120 +283,16 @@ class Sameness:
     def _content(
         self, old: bytes, new: bytes, old_resources: Any, new_resources: Any, path: str
     ) -> None:
-        if old == new:
-            self.identical += 1
-        elif (crowded := _crowded(new)) and crowded - _crowded(old):
-            self._differ(path, "how many operands stand before a colour operator")
-        elif not (
-            self._may_parse(len(old))
-            and self._parse(old, new, (old_resources, new_resources), path)
-        ):
-            self.by_bytes += 1
-            if rest_of(old) != rest_of(new):
-                self._differ(path, "something other than colour in its content")
-
-    def _may_parse(self, size: int) -> bool:
-        if size > PARSED_MIB * MIB or self._given_to_parser + size > PARSED_TOTAL_MIB * MIB:
-            return False
-        self._given_to_parser += size
-        return True
-
-    def _parse(self, old: bytes, new: bytes, resources: tuple[Any, Any], path: str) -> bool:
-        """Compare by the second parser; False if it can't read a stream."""
-        try:
-            return self._parse_both(old, new, resources, path)
-        except _UNREADABLE:
-            return False
-
-    def _parse_both(self, old: bytes, new: bytes, resources: tuple[Any, Any], path: str) -> bool:
-        ones, others = self._instructions(old), self._instructions(new)
-        if any(word[:1] in _NUMBER_START for word, _ in ones):
-            return False  # an operator that runs into its operand, which renderers take apart
-        self.parsed += 1
-        left, right = (
-            [one for word, one in side if not self._is_colour(word, one, which)]
-            for side, which in ((ones, None), (others, resources))
-        )
-        if len(left) != len(right):
-            self._differ(path, "the number of operators")
-            return True
-        if _are_alike(left, right):
-            return True
-        for one, other in zip(left, right, strict=True):
-            if not self._same_instruction(one, other, resources, path):
-                self._differ(path, f"the operator {one.operator}")
-                return True
-        return True
-
-    def _instructions(self, data: bytes) -> list[tuple[str, Any]]:
-        """Return the instructions of some content, each with its operator as text."""
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # what is odd in both is no difference
-            found = self._parser.instructions(data)
-        return [(str(one.operator), one) for one in found]
-
-    def _is_colour(self, word: str, one: Any, resources: tuple[Any, Any] | None) -> bool:
-        if word in COLOUR_WORDS:
-            return True
-        if word != "gs" or resources is None or not one.operands:
-            return False
-        name = str(one.operands[0])
-        if not name.startswith("/Ink") or entry(entry(resources[0], "/ExtGState"), name):
-            return False
-        state = entry(entry(resources[1], "/ExtGState"), name)
-        return state is not None and set(state.keys()) <= {"/OP", "/op", "/OPM"}
-
-    def _same_instruction(
-        self, one: Any, other: Any, resources: tuple[Any, Any], path: str
-    ) -> bool:
-        if isinstance(one, pikepdf.ContentStreamInlineImage):
-            if not isinstance(other, pikepdf.ContentStreamInlineImage):
-                return False
-            return self._same_inline(one.iimage, other.iimage, resources, path)
-        if str(one.operator) != str(other.operator):
-            return False
-        if list(one.operands) == list(other.operands):
-            return True
-        if str(one.operator) != "Do":
-            return False
-        names = (str(one.operands[0]), str(other.operands[0]))
-        targets = [
-            entry(entry(res, "/XObject"), name) for res, name in zip(resources, names, strict=True)
+        found = self.content.compare(old, new, (old_resources, new_resources))
+        if found.differs:
+            self._differ(path, found.differs)
+        self._pending += [
+            (one, other, f"{path} {name[1:]}", "/XObject") for one, other, name in found.drawn
         ]
-        if any(target is None for target in targets):
-            return False
-        self._pending.append((*targets, f"{path} {names[0][1:]}", "/XObject"))
-        return True
-
-    def _same_inline(self, one: Any, other: Any, resources: tuple[Any, Any], path: str) -> bool:
-        """Whether two inline images hold the same samples and differ at most in colour space."""
-        old, new = dict(inline_entries(one)), dict(inline_entries(other))
-        was = _named(old.pop("/ColorSpace", None), resources[0])
-        now = _named(new.pop("/ColorSpace", None), resources[1])
-        seen = {**old, "/ColorSpace": was}, {**new, "/ColorSpace": now}
-        if leaves_its_inks(*seen):
-            self.pictures.append(PicturePair(*seen, f"{path} inline image"))
-            old.pop("/Decode", None)
-        self._tables(was, now, f"{path} inline image")
-        return old == new and inline_samples(one) == inline_samples(other)
-
-
-def _crowded(content: bytes) -> Counter[tuple[bytes, tuple[float, ...]]]:
-    """Return the colours with more operands than they take: renderers differ on which count."""
-    takes = {word: count for word, (_, count, _) in DEVICE_OPERATORS.items()} | {b"cs": 0, b"CS": 0}
-    found = operators(content, frozenset(takes) | {b"BI"})
-    return Counter(
-        (one.word, one.numbers)
-        for one in found
-        if one.numbers and len(one.numbers) > takes.get(one.word, len(one.numbers))
-    )
-
-
-def _named(space: Any, resources: Any) -> Any:
-    """Return the space that resources call so; the space itself where they have none such."""
-    is_name = isinstance(space, pikepdf.Name)
-    named = entry(entry(resources, "/ColorSpace"), str(space)) if is_name else None
-    return space if named is None else named
+        image = f"{path} inline image"
+        self.pictures += [PicturePair(one, other, image) for one, other in found.leaving]
+        for was, now in found.spaces:
+            self._tables(was, now, image)
 
 
 def _both(old: Any, new: Any) -> int:
@@ -439,32 +318,3 @@ def _read(streams: StreamReader, stream: Any) -> bytes:
         return streams.read(stream)
     except FileError:
         return bytes(stream.read_raw_bytes())
-
-
-def _are_alike(ones: Sequence[Any], others: Sequence[Any]) -> bool:
-    """Whether instructions are the same as they are written, which is quick to see.
-
-    Inline images have to be looked into: what their colour spaces are called may mean two things.
-    """
-    has_images = any(isinstance(one, pikepdf.ContentStreamInlineImage) for one in ones)
-    written = pikepdf.unparse_content_stream
-    return not has_images and written(ones) == written(others)
-
-
-def rest_of(data: bytes) -> bytes:
-    """Return a content stream without its colour operators, blanks at their places evened."""
-    return b" ".join(_rest(data))
-
-
-def _rest(data: bytes) -> Iterator[bytes]:
-    last = 0
-    for one in operators(data, COLOUR_OPERATORS | {b"BI"}):
-        if one.word == b"BI":
-            continue
-        piece = data[last : one.start].strip()
-        if piece:
-            yield piece
-        last = one.end
-    tail = data[last:].strip()
-    if tail:
-        yield tail
