@@ -40,7 +40,8 @@ def test_the_second_to_keep_a_text_is_told_and_loses_nothing(
         page.goto(f"http://{opened.host}{opened.order}/text")
     for remark, page in zip(("# one\n", "# other\n"), tabs, strict=True):
         page.fill("textarea", before + remark)
-        page.click("button[value=keep]")
+        with page.expect_navigation():
+            page.click("button[value=keep]")
     assert path.read_text("utf-8") == before + "# one\n"
     other = tabs[1]
     assert other.locator("text=was changed elsewhere").count()
