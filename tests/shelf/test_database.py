@@ -199,6 +199,56 @@ def test_a_shelf_that_is_only_looked_at_is_not_made(tmp_path: Path) -> None:
         assert shelf.sheet(SHEET.id) == SHEET
 
 
+@pytest.fixture
+def closed_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder with a shelf, of which the system says that nothing may be written there."""
+    folder = tmp_path / "closed"
+    with Shelf.open(folder / "shelf.sqlite") as shelf:
+        shelf.add_sheet(SHEET)
+    monkeypatch.setattr("inkaccord.shelf.database.os.access", lambda path, _: Path(path) != folder)
+    return folder
+
+
+def test_a_shelf_where_nothing_may_be_written_is_looked_at_and_not_changed(
+    closed_folder: Path, tmp_path: Path
+) -> None:
+    path = closed_folder / "shelf.sqlite"
+    before = path.read_bytes()
+    with Shelf.open(path) as shelf:
+        assert shelf.sheet(SHEET.id) == SHEET
+        assert shelf.verify() == ()
+        assert [it.name for it in closed_folder.iterdir()] == ["shelf.sqlite"]
+        with pytest.raises(FileError, match="can be looked at, not changed") as caught:
+            shelf.retire(SHEET.id)
+        shelf.back_up(tmp_path / "copy.sqlite")
+    assert code_of(caught) == "shelf-read-only"
+    assert path.read_bytes() == before
+    with Shelf.open(tmp_path / "copy.sqlite") as copy:
+        assert copy.sheet(SHEET.id) == SHEET
+
+
+def test_what_another_is_writing_is_not_read_past_it(closed_folder: Path) -> None:
+    path = closed_folder / "shelf.sqlite"
+    other = sqlite3.connect(path)
+    other.execute("UPDATE sheets SET purpose = 'deck'")
+    other.commit()
+    assert path.with_name("shelf.sqlite-wal").stat().st_size > 0
+    with Shelf.open(path) as shelf, shelf.database.reading() as connection:
+        found = connection.exec_driver_sql("SELECT purpose FROM sheets").scalars().all()
+    assert found == ["deck"]
+    other.close()
+
+
+def test_an_older_shelf_where_nothing_may_be_written_is_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    old_shelf(tmp_path / "shelf.sqlite")
+    monkeypatch.setattr("inkaccord.shelf.database.os.access", lambda *_: False)
+    with pytest.raises(FileError) as caught:
+        Shelf.open(tmp_path / "shelf.sqlite")
+    assert code_of(caught) == "shelf-read-only"
+
+
 def test_a_folder_in_the_way_is_said(tmp_path: Path) -> None:
     with pytest.raises(FileError) as caught:
         Shelf.open(tmp_path)

@@ -32,6 +32,8 @@ class Database(GuardedDatabase):
 
     A file that is not there comes into being with the first change. Until then its readers see an
     empty shelf, so that a command that fails leaves none behind.
+
+    Where nothing may be written beside the file, it is read as it lies, and never changed.
     """
 
     _elsewhere = "choose another file with --shelf"
@@ -39,18 +41,14 @@ class Database(GuardedDatabase):
     def __init__(self, path: Path, wait_s: float = WAIT_S) -> None:
         super().__init__(wait_s)
         self.path = path
-        self._absent = False
+        self._absent, self._is_closed = False, False
         self._engine = sa.create_engine(
             sa.URL.create("sqlite", database=str(path)),
             # isolation_level None: transactions begin where we say, not at the first change
             connect_args={"timeout": wait_s, "isolation_level": None},
         )
-        event.listen(self._engine, "connect", self._connected)
+        event.listen(self._engine, "connect", _connected)
         event.listen(self._engine, "begin", _begin)
-
-    def _connected(self, connection: sqlite3.Connection, _record: Any) -> None:
-        connection.execute("PRAGMA foreign_keys = ON")
-        connection.execute("PRAGMA synchronous = FULL")
 
     @property
     def place(self) -> Place:
@@ -68,6 +66,14 @@ class Database(GuardedDatabase):
 
         Raises FileError, for instance when the disk is full or the file may not be written.
         """
+        if self._is_closed:
+            raise FileError.of(
+                "shelf-read-only",
+                "this shelf can be looked at, not changed: nothing may be written in "
+                f"{self._folder}",
+                place=self.place,
+                hint="choose another file with --shelf, or see to the rights of the folder",
+            )
         if self._absent:
             self._open_file()
         engine = self._engine.execution_options(begin="BEGIN IMMEDIATE")
@@ -121,9 +127,13 @@ class Database(GuardedDatabase):
             self._absent = not self.path.exists()
         if self._absent:
             self._refuse_closed_folder()
-        else:
-            self._refuse_foreign_file()
+            return
+        self._refuse_foreign_file()
+        lies = self._as_it_lies()
+        if lies is None:
             self._open_file()
+        else:
+            self._open_closed(lies)
 
     @cached_property
     def _nothing_yet(self) -> sa.Engine:
@@ -141,6 +151,36 @@ class Database(GuardedDatabase):
         self._turn_to_wal()
         if version < SCHEMA_VERSION:
             self._bring_up_to_date()
+
+    @property
+    def _folder(self) -> Path:
+        return self.path.resolve().parent
+
+    def _as_it_lies(self) -> bytes | None:
+        """Return a file that can't be read otherwise, since SQLite writes beside what it reads.
+
+        None where that may be, and where somebody else is writing to it.
+        """
+        if os.access(self._folder, os.W_OK):
+            return None
+        with self._guarded():
+            before = self.path.stat()
+            data = self.path.read_bytes()
+            after = self.path.stat()
+        waits = self._folder / f"{self.path.resolve().name}-wal"
+        is_whole = not waits.exists() or waits.stat().st_size == 0
+        same = (before.st_size, before.st_mtime_ns) == (after.st_size, after.st_mtime_ns)
+        return data if is_whole and same else None
+
+    def _open_closed(self, data: bytes) -> None:
+        self._is_closed = True
+        copy = sqlite3.connect(":memory:", check_same_thread=False, isolation_level=None)
+        # The copy has no side files, as its head must say (SQLite's file format, 1.3.3).
+        copy.deserialize(data[:18] + b"\1\1" + data[20:])
+        self._engine = sa.create_engine("sqlite://", creator=lambda: copy, poolclass=sa.StaticPool)
+        event.listen(self._engine, "begin", _begin)
+        if self._version_here() < SCHEMA_VERSION:
+            self._bring_up_to_date()  # which says why not
 
     def _keep_copy(self) -> None:
         self.copy_to(self.free_name(f"before-version-{SCHEMA_VERSION}"))
@@ -204,6 +244,11 @@ def is_busy(problem: BaseException | None) -> bool:
     """Tell whether another one holds a lock, for whatever reason SQLite has for that."""
     code = getattr(problem, "sqlite_errorcode", None)
     return code is not None and code & 0xFF in {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED}
+
+
+def _connected(connection: sqlite3.Connection, _record: Any) -> None:
+    connection.execute("PRAGMA foreign_keys = ON")
+    connection.execute("PRAGMA synchronous = FULL")
 
 
 def _begin(connection: sa.Connection) -> None:
