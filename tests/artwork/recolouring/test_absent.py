@@ -73,7 +73,7 @@ def test_a_profile_that_cannot_be_read_is_named(inks, profile, words):
     data = document(b"/P cs " + numbers + b" scn 0 0 9 9 re f", setup=setup)
     asked = Asked(swaps=(parse_swap("cmyk 85 20 60 30 = cmyk 1 2 3 4"),), options=RecolourOptions())
     with pytest.raises(OrderError) as refused:
-        proved_copy(data, asked)
+        proved_copy(data, asked, (), lambda _: None)
     missed, why = refused.value.findings
     assert missed.code == "colour-not-in-file"
     assert "through a profile" in missed.hint or inks == 5
