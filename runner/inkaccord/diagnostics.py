@@ -4,8 +4,9 @@ Findings are collected, not thrown one by one: the screen and ``--json`` show th
 An exception (:mod:`inkaccord.errors`) only carries them when the work cannot go on.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from enum import StrEnum
+from itertools import zip_longest
 
 from inkaccord.models import Frozen
 from inkaccord.words import thousands
@@ -125,6 +126,17 @@ def first_few(findings: Sequence[Diagnostic], most: int, what: str) -> list[Diag
         message = f"{last.message}; {thousands(more)} more such {what} follow"
         first[-1] = last.model_copy(update={"message": message})
     return first
+
+
+def with_mends(findings: Iterable[Diagnostic]) -> Iterator[tuple[Diagnostic, tuple[str, ...]]]:
+    """Yield findings, each with how to mend it: of several in a row that have it alike, the last.
+
+    A colour that has no bleed on four sides is mended once.
+    """
+    every = list(findings)
+    for finding, following in zip_longest(every, every[1:]):
+        is_said_below = following is not None and following.mends == finding.mends
+        yield finding, () if is_said_below else finding.mends
 
 
 def _found(

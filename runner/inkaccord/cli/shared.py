@@ -24,7 +24,7 @@ from rich.markup import escape
 from rich.segment import Segment
 from rich.text import Text
 
-from inkaccord.diagnostics import Diagnostic, Severity
+from inkaccord.diagnostics import Diagnostic, Severity, with_mends
 from inkaccord.errors import FileError, InkaccordError
 from inkaccord.today import come, today
 from inkaccord.words import about_order, visible
@@ -275,14 +275,14 @@ def show_findings(
     :func:`inkaccord.cli.shelf_place.order_words`.
     """
     every = list(findings)
-    for finding in every[:_MOST_SHOWN]:
+    for finding, mends in with_mends(every[:_MOST_SHOWN]):
         style = _STYLE[finding.severity]
         place = str(finding.place)
         head = f"[{style}]{finding.severity}[/] "
         place_text = f"[bold]{plain(place)}[/]: " if place else ""
         source = f" [dim]({plain(finding.source)})[/]" if finding.source else ""
         console.print(f"{head}{place_text}{plain(finding.message)}{source}", soft_wrap=True)
-        for mend in finding.mends:
+        for mend in mends:
             said = about_order(mend, order) if order else mend
             console.print(f"      {plain(said)}", soft_wrap=True)
     if len(every) > _MOST_SHOWN:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from urllib.parse import quote
 
 from inkaccord import cautions
-from inkaccord.diagnostics import Diagnostic, Severity
+from inkaccord.diagnostics import Diagnostic, Severity, with_mends
 from inkaccord.files import safe_name
 from inkaccord.hooks import hookimpl
 from inkaccord.layout.cutplan import LIES
@@ -141,6 +141,7 @@ def give_words(templates: "Environment") -> None:
         "day": day,
         "thousands": thousands,
         "together": joined,
+        "with_mends": with_mends,
         "some": wording.some,
         "data_address": _address,
         "joints": _joints,

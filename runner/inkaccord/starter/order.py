@@ -66,7 +66,7 @@ def check_is_new(folder: Path) -> None:
         raise OrderError.of(
             "not-empty",
             f"{folder} is there already and not an empty folder",
-            hint="choose a folder that does not exist yet",
+            hint="give it another name, of a folder that does not exist yet",
         )
 
 
