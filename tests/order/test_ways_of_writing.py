@@ -206,6 +206,7 @@ ASKED = [
     (piece("finishing: fold, then tie"), "put a value that holds one in quotes"),
     (piece("fold: sideways"), "'vertical', 'horizontal' or"),
     (piece("fold: {at:4in}"), "put a space after the colon: 'at: 4in'"),
+    (piece("pieces.card.waive.no-bleed: held"), "with dots stands at the left edge of the file"),
     (piece("sides: 3"), "expected 1 or 2"),
     (piece("addressed: maybe"), "expected true or false"),
     (piece("finishing:"), "nothing stands after it"),

@@ -112,6 +112,8 @@ def _unknown(word: str, place: Any, fields: dict[str, Any]) -> Diagnostic:
         hint = f"put a space after the colon: '{name}: {rest.strip()}'"
     if " " in word or word[:1].isdigit():  # no field is called so
         hint = "inside braces a comma begins the next field: put a value that holds one in quotes"
+    elif "." in name:
+        hint = "a line that says its place with dots stands at the left edge of the file"
     return error("unknown-field", f"there is no field '{word}' here", place=place, hint=hint)
 
 
