@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from examples_kit import few
 from inkaccord.errors import OrderError
+from inkaccord.layout.columns import Bed
 from inkaccord.layout.duplex import back_of, register_error_pt
 from inkaccord.layout.fitting import usable
 from inkaccord.layout.guillotine import Part
@@ -23,7 +24,7 @@ from inkaccord.layout.model import (
     SheetStock,
 )
 from inkaccord.layout.packing import lay_out
-from inkaccord.layout.runs import Bed, bound_on_sheets, plan_runs
+from inkaccord.layout.runs import bound_on_sheets, plan_runs
 from inkaccord.sizes import Box, Sides, Size
 from inkaccord.units import PT_PER_IN, PT_PER_MM
 

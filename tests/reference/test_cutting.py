@@ -13,9 +13,10 @@ from typing import Any
 
 import pytest
 
+from inkaccord.layout.columns import Bed
 from inkaccord.layout.guillotine import Cutter, Part, counts
 from inkaccord.layout.patterns import Catalogue
-from inkaccord.layout.runs import Bed, plan_runs
+from inkaccord.layout.runs import plan_runs
 
 INSTANCES: dict[str, list[dict[str, Any]]] = json.loads(
     (Path(__file__).parent / "cutting_instances.json").read_text("utf-8")

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from inkaccord.diagnostics import Diagnostic, Place, error, note, warning
 from inkaccord.errors import OrderError
+from inkaccord.layout.columns import Bed
 from inkaccord.layout.duplex import (
     TOLERANCE_PT,
     back_of,
@@ -28,7 +29,7 @@ from inkaccord.layout.model import (
     SheetLayout,
     SheetStock,
 )
-from inkaccord.layout.runs import Bed, bound_on_sheets, plan_runs
+from inkaccord.layout.runs import bound_on_sheets, plan_runs
 from inkaccord.layout.thinning import thinned
 from inkaccord.layout.weighing import weighed
 from inkaccord.sizes import Box

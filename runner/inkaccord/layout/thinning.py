@@ -3,8 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+from inkaccord.layout.columns import Column
 from inkaccord.layout.guillotine import Leaf, Split, Tree, counts, leaves
-from inkaccord.layout.runs import Column
 
 Chosen = Sequence[tuple[Column, int]]
 

@@ -13,34 +13,22 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, warning
 from inkaccord.errors import InkaccordError
 from inkaccord.knowledge.values import Translations
-from inkaccord.layout.countdown import cutting_work
-from inkaccord.layout.cutplan import below_least, cut_plan
+from inkaccord.layout.cutplan import below_least
 from inkaccord.layout.feeding import beyond_printable, feed, single_feed
-from inkaccord.layout.folds import fold_lines
 from inkaccord.layout.impose import impose_sheets
 from inkaccord.layout.marks import MarkRules
-from inkaccord.layout.model import (
-    Axis,
-    Item,
-    Placement,
-    SheetLayout,
-)
+from inkaccord.layout.model import Item
 from inkaccord.layout.rules import ImposeRules
 from inkaccord.layout.single import single_pieces
 from inkaccord.layout.sources import Artwork
-from inkaccord.order.job import Job, Printing
+from inkaccord.order.job import Job
 from inkaccord.order.model import Order
 from inkaccord.order.pieces import Records
 from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Delivers, FilePer
 from inkaccord.prepress.bleed_repair import with_bleed
 from inkaccord.prepress.framing import bound_in_words, lay_pieces
-from inkaccord.prepress.laying import (
-    feeding_of,
-    folds_of,
-    item_of,
-    mark_rules,
-)
+from inkaccord.prepress.laying import feeding_of, folds_of, item_of, mark_rules
 from inkaccord.prepress.print_files import (
     Laid,
     laid_for,
@@ -56,12 +44,12 @@ from inkaccord.prepress.print_runs import (
     slug_stand_in,
     slugs,
 )
+from inkaccord.prepress.sheet_record import recorded_sheet
 from inkaccord.run.bench import Bench
 from inkaccord.run.collected import Collected
 from inkaccord.run.files import OutFile
-from inkaccord.run.imposed import CutLine, Imposed, LaidTrim, PrintRun, SheetRun, WeighedWays
+from inkaccord.run.imposed import Imposed, PrintRun, SheetRun, WeighedWays
 from inkaccord.run.recoloured import Recoloured
-from inkaccord.units import mm
 
 Side = Literal[1, 2]
 _ABOUT_RECORDS = {
@@ -294,7 +282,7 @@ def _sheets(bench: Bench, group: list[_Ready], builds: list[str], made: _Made) -
         if job.piece.records is not None:
             made.note(printing.vendor_name, _ABOUT_RECORDS[job.piece.records].format(job.name))
     made.sheets += [
-        _sheet(bench, run.number, printing, layout, items, laid.paths[0])
+        recorded_sheet(bench, run.number, printing, layout, items, laid.paths[0])
         for run, layout in zip(runs, imposition.layouts, strict=True)
     ]
 
@@ -361,58 +349,3 @@ def _join(bench: Bench, laid: list[Laid], made: _Made) -> None:
                 hint="send it when all pieces are ready",
             )
         )
-
-
-def _sheet(
-    bench: Bench,
-    number: int,
-    printing: Printing,
-    layout: SheetLayout,
-    items: Sequence[Item],
-    path: str,
-) -> SheetRun:
-    size = layout.sheet.size
-    counts = {item.name: layout.copies_of(item.name) for item in items}
-    area = sum(placed.width_pt * placed.height_pt for placed in layout.placements)
-    width, height = size.in_mm
-    least = printing.vendor.cutter.least
-    cuts = bench.recall(cut_plan, layout, least)
-    return SheetRun(
-        number=number,
-        vendor=printing.vendor_name,
-        device=printing.pair.device,
-        stock=printing.pair.stock,
-        pieces={name: count for name, count in counts.items() if count},
-        run=layout.run,
-        width_mm=round(width, 2),
-        height_mm=round(height, 2),
-        printable_mm=_in_mm(*layout.sheet.printable),
-        used=round(min(1.0, area / (size.width_pt * size.height_pt)), 4),
-        path=path,
-        cut_plan=tuple(map(str, cuts)),
-        turns=cutting_work(layout, least).turns,
-        trims=tuple(_trim(placed, items) for placed in layout.placements),
-        cuts=tuple(
-            CutLine(number=cut.number, ends_mm=_in_mm(*ends)) for cut in cuts for ends in cut.ends
-        ),
-    )
-
-
-def _trim(placed: Placement, items: Sequence[Item]) -> LaidTrim:
-    (item,) = (item for item in items if item.name == placed.item)
-    box = placed.trim
-    return LaidTrim(
-        piece=placed.item,
-        box_mm=_in_mm(*box),
-        bleed_mm=_in_mm(*placed.bleed),
-        folds_mm=tuple(
-            _in_mm(at, box.bottom, at, box.top)
-            if runs is Axis.UPRIGHT
-            else _in_mm(box.left, at, box.right, at)
-            for _, at, runs in fold_lines(item, placed)
-        ),
-    )
-
-
-def _in_mm(a: float, b: float, c: float, d: float) -> tuple[float, float, float, float]:
-    return round(mm(a), 2), round(mm(b), 2), round(mm(c), 2), round(mm(d), 2)
