@@ -3,15 +3,17 @@
 import subprocess
 import sys
 from collections.abc import Iterator
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
 
+from artwork_kit import document
 from inkaccord.shelf.store import Shelf
 from web_kit import OpenPage, open_waiting, sheet_of_run
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, Page, Request
 
 
 @pytest.fixture(scope="module")
@@ -47,6 +49,49 @@ def test_the_second_to_keep_a_text_is_told_and_loses_nothing(
     assert other.locator("text=was changed elsewhere").count()
     assert other.locator("textarea").input_value() == before + "# other\n"
     path.write_text(before, "utf-8")
+
+
+def click_twice(page: "Page", what: str) -> int:
+    """Click as many people do on any button, and return how often its form was sent."""
+    sent: list[str] = []
+    page.on("request", lambda asked: sent.append(asked.url) if is_sent_on(asked) else None)
+    with page.expect_navigation():
+        page.evaluate(
+            """(what) => {
+                const one = document.querySelector(what);
+                one.click();
+                setTimeout(() => one.click(), 150);
+            }""",
+            what,
+        )
+    return len(sent)
+
+
+def is_sent_on(asked: "Request") -> bool:
+    return asked.method == "POST" and asked.is_navigation_request()
+
+
+@pytest.mark.slow
+def test_two_clicks_on_a_button_are_one(
+    tabs: "tuple[Page, Page]", opened: OpenPage, tmp_path: Path
+) -> None:
+    path, page = opened.folder / "tags" / "order.yaml", tabs[0]
+    before = path.read_text("utf-8")
+    page.goto(f"http://{opened.host}{opened.order}/text")
+    page.fill("textarea", before + "# once\n")
+    assert click_twice(page, "button[value=keep]") == 1
+    page.locator("text=The order file is kept as typed").wait_for()
+    page.click("text=Take back")
+    page.locator("text=as it was before").wait_for()
+    assert path.read_text("utf-8") == before
+
+    card = tmp_path / "card.pdf"
+    card.write_bytes(document(b"0.85 0.2 0.6 0.3 k 10 10 60 60 re f"))
+    page.goto(f"http://{opened.host}/begin")
+    page.fill("[name=name]", "twice")
+    page.set_input_files("[name=artwork]", card)
+    assert click_twice(page, "main button") == 1
+    page.locator(".palette").wait_for()
 
 
 @pytest.mark.slow

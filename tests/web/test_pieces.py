@@ -73,6 +73,16 @@ def test_what_is_shown_and_kept_again_changes_no_byte(opened: OpenPage, begun: s
     assert text_of(opened) == before
 
 
+def test_a_form_that_is_sent_twice_is_kept_once(opened: OpenPage, begun: str) -> None:
+    typed = fields_of(opened.get(begun).text) | {"field/suites": "75", "do": "keep"}
+    assert send(opened, begun, typed).status == 303
+    text = text_of(opened)
+    assert "suites: 75" in text
+    assert send(opened, begun, typed).status == 303
+    assert send(opened, begun, typed | {"field/suites": "80"}).status == 409
+    assert text_of(opened) == text
+
+
 def test_a_near_miss_is_offered_and_joined_and_all_is_named(opened: OpenPage, begun: str) -> None:
     page = opened.get(begun).text
     assert "Nearly <b>cmyk 85 20 60 30</b>" in page

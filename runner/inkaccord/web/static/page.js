@@ -6,6 +6,13 @@ if (running) {
   events.addEventListener("end", () => { events.close(); location.reload(); });
 }
 
+// A double click is one.
+addEventListener("submit", (event) => {
+  const { target: form, submitter: by } = event, at = Date.now();
+  if (form.sent?.by === by && at - form.sent.at < 1000) { event.preventDefault(); event.stopPropagation(); }
+  else form.sent = { by, at };
+}, true);
+
 // What may take longer than a moment says below its button that it goes on, and since when.
 for (const form of document.querySelectorAll("form[data-busy]")) {
   let line, waiting, begun;

@@ -31,6 +31,7 @@ for (const form of document.querySelectorAll("form[data-check]")) {
     const button = event.submitter;
     try { await fetch("/static/typing.js", { method: "HEAD", cache: "no-store" }); } catch { return gone(); }
     answers = true;
+    form.sent = undefined;
     form.requestSubmit(button);
     answers = false;
   });
