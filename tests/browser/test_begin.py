@@ -107,7 +107,9 @@ def test_going_to_the_bar_that_is_always_in_sight_moves_nothing(
     page.goto(f"http://{opened.host}/")
     page.click("a.order:has-text('still')")
     page.click("nav >> text=Pieces and colours")
-    page.evaluate("scrollTo({ top: 700, behavior: 'instant' })")
+    page.locator(".palette").wait_for()
+    page.wait_for_load_state()  # before, the page is too short for it
+    page.evaluate("scrollTo(0, 700)")
     page.locator(".bar button[value=keep]").focus()
     assert page.evaluate("scrollY") == 700
 

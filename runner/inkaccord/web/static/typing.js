@@ -29,9 +29,10 @@ for (const form of document.querySelectorAll("form[data-check]")) {
     if (answers) { kept = true; return; }
     event.preventDefault();
     const button = event.submitter;
-    try { await fetch("/static/typing.js", { method: "HEAD", cache: "no-store" }); } catch { return gone(); }
+    const there = await fetch("/static/typing.js", { method: "HEAD", cache: "no-store" }).catch(() => null);
+    form.sent = undefined; // once more is no double click
+    if (!there) return gone();
     answers = true;
-    form.sent = undefined;
     form.requestSubmit(button);
     answers = false;
   });
