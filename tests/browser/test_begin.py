@@ -129,6 +129,8 @@ def test_a_colour_is_pointed_at_and_what_is_wrong_stands_beside_its_line(
     page.click(f"a.order:has-text('o{width}')")
     page.click("nav >> text=Pieces and colours")
     picture = page.locator("[data-seen]").first
+    picture.wait_for()
+    page.wait_for_load_state()  # before, it may not have its size
     box = picture.bounding_box()
     picture.click(position={"x": box["width"] * 0.85, "y": box["height"] * 0.15})
     page.locator("li.shown[data-paint='rgb 10 8 8']").wait_for()
