@@ -12,7 +12,7 @@ _EVEN_STEP = 1.15
 ALIKE = 0.9
 """Share of a scan's variance that builds have in common which are alike: its filters are not the
 eye's, and its calibration bends between the swatches that taught it; by themselves its swatches
-hardly scatter."""
+hardly scatter (a choice, no source)."""
 
 
 def noise_variance(noise: Array) -> Array:
