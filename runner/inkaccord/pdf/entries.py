@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from typing import Any
 
 import pikepdf
@@ -76,3 +76,26 @@ def links(thing: Any, key: str, without: Collection[str]) -> Iterator[tuple[str,
             if named or name not in without
         )
     return ((name, value) for name, value in below if isinstance(value, pikepdf.Object))
+
+
+def reached(
+    roots: Iterable[Any],
+    without: Collection[str],
+    seen: set[tuple[int, int]],
+    ends: Callable[[Any], bool] = lambda _: False,
+) -> Iterator[tuple[str, Any]]:
+    """Yield objects and all that they lead to by :func:`links`, each with its key.
+
+    Those with a number come once: not what was ``seen`` before, which takes them in. What ``ends``
+    a way does not come, nor what it leads to.
+    """
+    pending = [("", root) for root in roots]
+    while pending:
+        key, thing = pending.pop()
+        number = objgen(thing)
+        if number in seen or ends(thing):
+            continue
+        if number != (0, 0):
+            seen.add(number)
+        yield key, thing
+        pending += links(thing, key, without)

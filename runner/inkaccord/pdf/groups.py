@@ -10,7 +10,7 @@ import pikepdf
 
 from inkaccord.pdf.colours.space_reader import SpaceReader
 from inkaccord.pdf.colours.spaces import FAMILY, SpaceKind
-from inkaccord.pdf.entries import entry, links, objgen
+from inkaccord.pdf.entries import entry, reached
 from inkaccord.pdf.page_objects import inherited
 
 _NOT_DRAWN = frozenset({"/SMask", "/Metadata", "/PieceInfo"})
@@ -73,18 +73,10 @@ def drawn_from(page: pikepdf.Page) -> Iterator[Any]:
 
     Soft masks are left out: what they are painted with says what shows, not its colour.
     """
-    pending: list[tuple[str, Any]] = [("", inherited(page.obj, "/Resources"))]
+    roots = [inherited(page.obj, "/Resources")]
     annotations = page.obj.get("/Annots")
     if isinstance(annotations, pikepdf.Array):
-        pending += [("", entry(one, "/AP")) for one in annotations]
-    seen: set[tuple[int, int]] = set()
-    while pending:
-        key, thing = pending.pop()
-        number = objgen(thing)
-        if number in seen or entry(thing, "/Type") == "/Page":
-            continue
-        if number != (0, 0):
-            seen.add(number)
+        roots += [entry(one, "/AP") for one in annotations]
+    for _, thing in reached(roots, _NOT_DRAWN, set(), lambda one: entry(one, "/Type") == "/Page"):
         if isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
             yield thing
-        pending += links(thing, key, _NOT_DRAWN)

@@ -17,7 +17,7 @@ from pathlib import Path
 import pikepdf
 
 from inkaccord.errors import FileError
-from inkaccord.pdf.entries import BAD_OBJECT, links, objgen
+from inkaccord.pdf.entries import BAD_OBJECT, objgen, reached
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.qpdf import identity, opened
 from inkaccord.pdf.streams import StreamReader
@@ -155,17 +155,10 @@ def _needed(pdf: pikepdf.Pdf, data: _Bytes, strays: set[_Number]) -> Iterator[Lo
         seen: set[_Number] = set()
         starts = [(number, page.obj) for number, page in enumerate(told.pages, start=1)]
         for page, start in [*starts, (None, told.Root)]:
-            pending = [("", start)]
-            while pending:
-                key, thing = pending.pop()
+            for _, thing in reached([start], _NOT_PRINTED, seen):
                 number = objgen(thing)
-                if number in seen:
-                    continue
-                if number != (0, 0):
-                    seen.add(number)
                 if number in strays:
                     yield LostObject(number[0], page)
-                pending += links(thing, key, _NOT_PRINTED)
 
 
 def _with_lines(pdf: pikepdf.Pdf, data: _Bytes, lines: Mapping[_Number, int | None]) -> bytes:

@@ -24,7 +24,7 @@ from inkaccord.pdf.colours.spaces import (
     write_number,
     write_paint,
 )
-from inkaccord.pdf.entries import entry, links, objgen, word
+from inkaccord.pdf.entries import entry, reached, word
 from inkaccord.pdf.groups import blends
 from inkaccord.pdf.page_objects import inherited
 from inkaccord.pdf.page_source import in_pairs
@@ -250,19 +250,11 @@ def _mixing(page: pikepdf.Page) -> tuple[bool, bool]:
     """
     transparent = False
     pictures = b"ID" in b"".join(_contents(page))
-    pending = [("", page.obj.get("/Resources")), ("", page.obj.get("/Annots"))]
-    seen: set[tuple[int, int]] = set()
-    while pending:
-        key, thing = pending.pop()
-        number = objgen(thing)
-        if number != (0, 0):
-            if number in seen:
-                continue
-            seen.add(number)
+    roots = page.obj.get("/Resources"), page.obj.get("/Annots")
+    for _, thing in reached(roots, ("/Parent", "/P", "/OC", "/FontDescriptor"), set()):
         if isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
             transparent = transparent or blends(thing)
             pictures = pictures or thing.get("/Subtype") == "/Image"
-        pending += links(thing, key, ("/Parent", "/P", "/OC", "/FontDescriptor"))
     return transparent, pictures
 
 

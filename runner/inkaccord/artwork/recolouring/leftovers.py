@@ -7,7 +7,7 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.pdf.entries import links, objgen, plain, word
+from inkaccord.pdf.entries import plain, reached, word
 
 _KEYED = {
     "/Colorants": "beside other inks",
@@ -29,19 +29,10 @@ def plates_named(pdf: pikepdf.Pdf, spots: Set[str | None]) -> Iterator[tuple[str
 
     Soft masks are left out: what they are painted with is no plate.
     """
-    pending: list[tuple[str, Any]] = [("", pdf.Root)]
-    seen: set[tuple[int, int]] = set()
-    while pending:
-        key, thing = pending.pop()
-        number = objgen(thing)
-        if number in seen:
-            continue
-        if number != (0, 0):
-            seen.add(number)
+    for key, thing in reached([pdf.Root], _OTHERS, set()):
         for name, where in _told_by(key, thing):
             if name in spots:
                 yield name, where
-        pending += links(thing, key, _OTHERS)
 
 
 def _told_by(key: str, thing: Any) -> Iterator[tuple[str, str]]:

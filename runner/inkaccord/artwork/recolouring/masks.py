@@ -8,7 +8,7 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.pdf.entries import entry, holds_names, links, objgen
+from inkaccord.pdf.entries import entry, holds_names, objgen, reached
 
 _NOT_FOLLOWED = frozenset({"/Parent", "/P", "/SMask", "/Metadata", "/PieceInfo", "/OC"})
 _COLOURLESS = frozenset({"/Type0", "/Type1", "/MMType1", "/TrueType", "/OCG", "/OCMD"})
@@ -28,17 +28,8 @@ def masks_in(states: Any) -> list[Any]:
 
 def reachable(roots: Iterable[Any]) -> set[Number]:
     """Return the numbers of the objects that content, resources or colour spaces lead to."""
-    found: set[Number] = set()
-    pending = [("", root) for root in roots]
-    while pending:
-        key, thing = pending.pop()
-        number = objgen(thing)
-        if _is_colourless(thing) or number in found:
-            continue
-        if number != (0, 0):
-            found.add(number)
-        pending += links(thing, key, _NOT_FOLLOWED)
-    return found
+    things = reached(roots, _NOT_FOLLOWED, set(), _is_colourless)
+    return {objgen(thing) for _, thing in things} - {(0, 0)}
 
 
 def _is_colourless(thing: Any) -> bool:
