@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from typing import Any
 
 import pikepdf
@@ -17,35 +16,21 @@ from inkaccord.artwork.recolouring.conversion import (
 )
 from inkaccord.artwork.recolouring.fields import rewrite_field
 from inkaccord.artwork.recolouring.ink_gradients import Mixtures, convert_inks, process_part
-from inkaccord.artwork.swap_table import SwapTable
+from inkaccord.artwork.recolouring.rewriting import Rewriting
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.ramps import numbers_array, write_ramp
-from inkaccord.pdf.colours.scope import Scopes
 from inkaccord.pdf.colours.sections import Numbers
 from inkaccord.pdf.colours.shadings import Shading
 from inkaccord.pdf.colours.spaces import DEVICE, SpaceKind, device_numbers
-from inkaccord.pdf.streams import StreamReader, deflate
-
-Report = Callable[[str, str], None]
-"""Takes a code and a detail."""
+from inkaccord.pdf.streams import deflate
 
 
 class GradientRewriter:
     """Swaps the colours of shadings of one document."""
 
-    def __init__(
-        self,
-        pdf: pikepdf.Pdf,
-        table: SwapTable,
-        streams: StreamReader,
-        report: Report,
-        scopes: Scopes,
-    ) -> None:
-        self._pdf = pdf
-        self._scopes = scopes
-        self._table = table
-        self._streams = streams
-        self._report = report
+    def __init__(self, work: Rewriting) -> None:
+        self._work = work
+        self._table = work.table
 
     def rewrite(self, definition: Any, shading: Shading) -> Conversion | None:
         """Rewrite a shading's functions, samples and background; None where nothing changes.
@@ -58,8 +43,8 @@ class GradientRewriter:
         data: bytes | None = None
         if function is not None and shading.kind == 1:
             field = rewrite_field(
-                self._pdf, self._table, shading.space, function,
-                definition["/Function"], self._streams,
+                self._work.pdf, self._table, shading.space, function,
+                definition["/Function"], self._work.streams,
             )  # fmt: skip
             new = field[0] if field is not None else None
             if field is not None:
@@ -68,7 +53,7 @@ class GradientRewriter:
             ramp = convert_ramp(self._table, shading.space, shading.sections())
             new = ramp.conversion if ramp is not None else None
             if ramp is not None:
-                changes["/Function"] = write_ramp(self._pdf, ramp.runs)
+                changes["/Function"] = write_ramp(self._work.pdf, ramp.runs)
         elif mesh is not None:
             colours = list(mesh.colours())
             new = convert_surface(self._table, shading.space, colours)
@@ -82,8 +67,8 @@ class GradientRewriter:
             new, changes = self._background(shading, ground, new, changes)
         if new is None:
             return None
-        if self._scopes.bars(PaintKind(new.space.kind.value)):
-            self._report("default-space", f"a gradient should become {new.space.kind}")
+        if self._work.scopes.bars(PaintKind(new.space.kind.value)):
+            self._work.report("default-space", f"a gradient should become {new.space.kind}")
             return None
         for key, value in changes.items():
             definition[key] = value
@@ -106,7 +91,7 @@ class GradientRewriter:
         ramp = convert_inks(self._table, shading.space, shading.sections(), mixtures)
         if ramp is None:
             return None
-        definition["/Function"] = write_ramp(self._pdf, ramp.runs)
+        definition["/Function"] = write_ramp(self._work.pdf, ramp.runs)
         return ramp.conversion
 
     def _background(

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from inkaccord.artwork.kept_inks import kept_of
 from inkaccord.artwork.recolouring.mixture_spaces import MixtureSpaces
-from inkaccord.artwork.swap_table import SwapTable
+from inkaccord.artwork.recolouring.rewriting import Rewriting
 from inkaccord.colour.paints import PaintKind
 from inkaccord.errors import FileError
 from inkaccord.pdf.colours.spaces import PROCESS_INKS, Space, SpaceKind, device_numbers
@@ -86,9 +86,9 @@ def needs_new_samples(image: Any) -> bool:
 class InkPictures:
     """Mixes the samples of pictures in several inks anew, without the spots that go."""
 
-    def __init__(self, table: SwapTable, streams: StreamReader, mixtures: MixtureSpaces) -> None:
-        self._table = table
-        self._streams = streams
+    def __init__(self, work: Rewriting, mixtures: MixtureSpaces) -> None:
+        self._work = work
+        self._table = work.table
         self._mixtures = mixtures
 
     def rewrite(self, image: Any, space: Space) -> list[int] | None:
@@ -114,7 +114,7 @@ class InkPictures:
         out = int(image["/Width"]) * int(image["/Height"]) * len(target)
         if out > FileLimits.stream_mib * MIB:
             raise too_big("it", FileLimits.stream_mib)
-        rows = _rows(image, space.components, self._streams)
+        rows = _rows(image, space.components, self._work.streams)
         new = self._mixtures.of(space, target) if kept else None
         if kept and new is None:
             return None

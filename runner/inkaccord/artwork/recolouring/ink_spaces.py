@@ -5,14 +5,10 @@ All of it happens in place, as in :mod:`inkaccord.artwork.recolouring.resources`
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable
 from itertools import product
 from typing import Any
 
-import pikepdf
-
-from inkaccord.artwork.recolouring.gradients import Report
 from inkaccord.artwork.recolouring.ink_mixtures import (
     GRID_OF_INKS,
     OWN_INKS,
@@ -22,15 +18,13 @@ from inkaccord.artwork.recolouring.ink_mixtures import (
     why_not,
 )
 from inkaccord.artwork.recolouring.mixture_spaces import DEVICE_NAME
-from inkaccord.artwork.swap_table import SwapTable
+from inkaccord.artwork.recolouring.rewriting import Rewriting
 from inkaccord.artwork.swaps import SpotMode
 from inkaccord.pdf.colours.functions import read_function
 from inkaccord.pdf.colours.ramps import write_ramp, write_samples
 from inkaccord.pdf.colours.sections import Numbers
-from inkaccord.pdf.colours.space_reader import SpaceReader
 from inkaccord.pdf.colours.spaces import PROCESS_INKS, SpaceKind, device_numbers
 from inkaccord.pdf.entries import plain
-from inkaccord.pdf.streams import StreamReader
 
 SPOT_STEPS = 64
 """Pieces of a tint transform that follows a tint table."""
@@ -39,23 +33,10 @@ SPOT_STEPS = 64
 class InkSpaces:
     """Rewrites what Separation and DeviceN spaces of one document say of swapped spots."""
 
-    def __init__(
-        self,
-        pdf: pikepdf.Pdf,
-        table: SwapTable,
-        spaces: SpaceReader,
-        streams: StreamReader,
-        report: Report,
-    ) -> None:
-        self._pdf = pdf
-        self._table = table
-        self._spaces = spaces
-        self._streams = streams
-        self._report = report
+    def __init__(self, work: Rewriting) -> None:
+        self._work = work
+        self._table = work.table
         self._transforms: dict[int, Any] = {}
-        self.swapped: Counter[tuple[int, float]] = Counter()
-        self.stuck: set[str] = set()
-        """Colorants of what can't become process colour."""
 
     def separation(self, definition: Any, name: str) -> None:
         """Give a spot that keeps its plate the look of its new build."""
@@ -64,7 +45,7 @@ class InkSpaces:
             return
         definition[2] = DEVICE_NAME[SpaceKind(self._table.swaps[swap].new.kind.value)]
         definition[3] = self._transform(swap)
-        self.swapped[swap, 100.0] += 1
+        self._work.swapped[swap, 100.0] += 1
 
     def _transform(self, swap: int) -> Any:
         """Return the tint transform that makes a spot its new build; one object per swap."""
@@ -75,7 +56,7 @@ class InkSpaces:
             stops = [i / steps for i in range(steps + 1)]
             colours = [device_numbers(one.build_at(100 * t, self._table.tints)) for t in stops]
             run = list(zip(stops, colours, strict=True))
-            found = self._transforms[swap] = write_ramp(self._pdf, [run])
+            found = self._transforms[swap] = write_ramp(self._work.pdf, [run])
         return found
 
     def mixture(self, definition: Any, *, becomes_process: bool) -> None:
@@ -91,9 +72,9 @@ class InkSpaces:
             forget_inks(definition[4], self._table.whole_spots)
         if not swaps or becomes_process:
             return
-        self.stuck.update(names)
+        self._work.stuck.update(names)
         if any(names[position] in PROCESS_INKS for position in swaps):
-            self._report(
+            self._work.report(
                 "inks-not-rewritten",
                 f"in the space of the inks {', '.join(names)} the plates themselves are named, "
                 "which print as they are",
@@ -101,15 +82,15 @@ class InkSpaces:
             return
         new_kinds = {self._table.swaps[swap].new.kind for swap in swaps.values()}
         kind = SpaceKind(min(new_kinds).value)
-        base = self._spaces.read(definition[2], None)
+        base = self._work.spaces.read(definition[2], None)
         strangers = [n for n in names if n not in self._table.whole_spots and n not in OWN_INKS]
         refusal = why_not(names, strangers, base, new_kinds)
         if refusal:
-            self._report("inks-not-rewritten", refusal)
+            self._work.report("inks-not-rewritten", refusal)
             return
         others: Callable[..., Numbers] = own_inks(names)
         if kind is base.kind:
-            others = read_function(definition[3], self._streams)
+            others = read_function(definition[3], self._work.streams)
         definition[2] = DEVICE_NAME[kind]
         size = GRID_OF_INKS[len(names)]
         samples = [
@@ -117,11 +98,11 @@ class InkSpaces:
             for point in product(*[[i / (size - 1) for i in range(size)]] * len(names))
         ]
         definition[3] = write_samples(
-            self._pdf, [(0.0, 1.0)] * len(names), [size] * len(names), samples
+            self._work.pdf, [(0.0, 1.0)] * len(names), [size] * len(names), samples
         )
         for swap in swaps.values():
-            self.swapped[swap, 100.0] += 1
+            self._work.swapped[swap, 100.0] += 1
         if process:
-            self._report(
+            self._work.report(
                 "inks-stay", f"{' and '.join(names)} are mixed in one object, and their plates stay"
             )

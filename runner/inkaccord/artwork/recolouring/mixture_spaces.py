@@ -10,16 +10,14 @@ import pikepdf
 
 from inkaccord.artwork.kept_inks import kept_of
 from inkaccord.artwork.recolouring.conversion import Conversion
-from inkaccord.artwork.recolouring.gradients import Report
 from inkaccord.artwork.recolouring.ink_mixtures import GRID_OF_INKS, told_in
+from inkaccord.artwork.recolouring.rewriting import Rewriting
 from inkaccord.artwork.swap_table import Mapped
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.functions import BadFunctionError, read_function
 from inkaccord.pdf.colours.ramps import write_samples
-from inkaccord.pdf.colours.scope import Scopes
 from inkaccord.pdf.colours.sections import Numbers
 from inkaccord.pdf.colours.spaces import DEVICE, PROCESS_INKS, Space, SpaceKind, inks_name
-from inkaccord.pdf.streams import StreamReader
 
 DEVICE_NAME = {
     SpaceKind.CMYK: pikepdf.Name.DeviceCMYK,
@@ -31,13 +29,8 @@ DEVICE_NAME = {
 class MixtureSpaces:
     """The new spaces of one document, one for each old one and set of inks."""
 
-    def __init__(
-        self, pdf: pikepdf.Pdf, streams: StreamReader, report: Report, scopes: Scopes
-    ) -> None:
-        self._pdf = pdf
-        self._scopes = scopes
-        self._streams = streams
-        self._report = report
+    def __init__(self, work: Rewriting) -> None:
+        self._work = work
         self._made: dict[tuple[Space, tuple[str, ...]], Space | None] = {}
         self._plates: Space | None = None
 
@@ -84,7 +77,7 @@ class MixtureSpaces:
         Default spaces stand in for plain CMYK alone, not for it (ISO 32000-2, 8.6.5.6).
         """
         if self._plates is None:
-            same = self._pdf.make_stream(b"{ }")
+            same = self._work.pdf.make_stream(b"{ }")
             same["/FunctionType"] = 4
             same["/Domain"] = same["/Range"] = pikepdf.Array([0, 1] * 4)
             names = pikepdf.Array([pikepdf.Name(f"/{ink}") for ink in PROCESS_INKS])
@@ -93,7 +86,7 @@ class MixtureSpaces:
                 SpaceKind.DEVICEN,
                 4,
                 inks_name(PROCESS_INKS),
-                self._pdf.make_indirect(definition),
+                self._work.pdf.make_indirect(definition),
                 base=DEVICE[SpaceKind.CMYK],
                 colorants=PROCESS_INKS,
                 key="plates",
@@ -102,7 +95,7 @@ class MixtureSpaces:
 
     def name_of(self, kind: SpaceKind) -> Any:
         """Return the definition of the space in which builds of a kind are written in objects."""
-        if kind is SpaceKind.CMYK and self._scopes.defaulted(PaintKind.CMYK):
+        if kind is SpaceKind.CMYK and self._work.scopes.defaulted(PaintKind.CMYK):
             return self.plates().definition
         return DEVICE_NAME[kind]
 
@@ -111,19 +104,23 @@ class MixtureSpaces:
         base = old.base
         if len(names) not in GRID_OF_INKS:
             words = f"{len(names)} inks would have to be mixed in one object ({inks}), more than "
-            self._report("inks-stay", words + "can be told anew")
+            self._work.report("inks-stay", words + "can be told anew")
             return None
         if base is None or (added and base.kind is not SpaceKind.CMYK):
             told = told_in(base) if base is not None else "nothing"
             words = f"{inks} are mixed in one object, which says in {told} what they look like: "
-            self._report("inks-stay", words + "beside a build in CMYK that has no place")
+            self._work.report("inks-stay", words + "beside a build in CMYK that has no place")
             return None
         try:
             samples, size = self._samples(old, names)
         except BadFunctionError as problem:
-            self._report("inks-stay", f"what {inks} look like together can't be read ({problem})")
+            self._work.report(
+                "inks-stay", f"what {inks} look like together can't be read ({problem})"
+            )
             return None
-        function = write_samples(self._pdf, [(0.0, 1.0)] * len(names), [size] * len(names), samples)
+        function = write_samples(
+            self._work.pdf, [(0.0, 1.0)] * len(names), [size] * len(names), samples
+        )
         written = [pikepdf.Name(f"/{name}") for name in names]
         family = pikepdf.Name.Separation if len(names) == 1 else pikepdf.Name.DeviceN
         colorants = written[0] if len(names) == 1 else pikepdf.Array(written)
@@ -132,14 +129,14 @@ class MixtureSpaces:
             SpaceKind.SPOT if len(names) == 1 else SpaceKind.DEVICEN,
             len(names),
             names[0] if len(names) == 1 else inks_name(names),
-            self._pdf.make_indirect(definition),
+            self._work.pdf.make_indirect(definition),
             base=base,
             colorants=names,
             key=f"mixture {len(self._made)}",
         )
 
     def _samples(self, old: Space, names: tuple[str, ...]) -> tuple[list[Numbers], int]:
-        look = read_function(old.definition[3], self._streams)
+        look = read_function(old.definition[3], self._work.streams)
         size = GRID_OF_INKS[len(names)]
         levels = [i / (size - 1) for i in range(size)]
         samples = []

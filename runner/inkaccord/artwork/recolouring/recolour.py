@@ -169,15 +169,15 @@ def _rewritten(pdf: Pdf, table: SwapTable, options: RecolourOptions) -> Recolour
             "space), and that was taken off: all of it prints by its numbers now",
         )
     findings = (*opening_findings(pdf), *diagnostics(rewriter.odd))
-    resources = rewriter.resources
+    work = rewriter.work
     return RecolouredFile(
         save_as_packed(pdf),
         findings,
         _counts(table, rewriter.counts()),
-        len(resources.photographs) + len(resources.inline_photographs),
-        tuple(sorted(resources.photographs)),
+        len(work.photographs) + len(work.inline_photographs),
+        tuple(sorted(work.photographs)),
         program_kind(pdf),
-        tuple(sorted(resources.without_build, key=str)),
+        tuple(sorted(work.without_build, key=str)),
     )
 
 

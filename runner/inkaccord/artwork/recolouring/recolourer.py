@@ -17,7 +17,9 @@ from inkaccord.artwork.recolouring.edits import applied, split_edits
 from inkaccord.artwork.recolouring.flights import find_flights
 from inkaccord.artwork.recolouring.leftovers import plates_named
 from inkaccord.artwork.recolouring.masks import Number, give_resources, isolate, masks_in
+from inkaccord.artwork.recolouring.pictures import PictureRewriter
 from inkaccord.artwork.recolouring.resources import ResourceRewriter
+from inkaccord.artwork.recolouring.rewriting import Rewriting
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.artwork.swaps import SpotMode
 from inkaccord.pdf.colours.scope import Scope
@@ -58,9 +60,9 @@ class Recolourer(Traversal):
         # Only a swap of the initial black needs to know whether anything is painted with it.
         self.full = table.of(DEVICE_GRAY.colour((0.0,))) is not None
         super().__init__(pdf, table, mute_overprint=mute_overprint)
-        self.resources = ResourceRewriter(
-            pdf, table, self.spaces, self.streams, self.finding, self.scopes
-        )
+        self.work = Rewriting(pdf, table, self.spaces, self.streams, self.scopes, self.finding)
+        self.resources = ResourceRewriter(self.work)
+        self.pictures = PictureRewriter(self.work, self.resources)
         self._swapped: Counter[tuple[int, float]] = Counter()
         self._variants: dict[object, _Variants] = {}
         self._variant_of: dict[Unit, int] = {}
@@ -99,7 +101,7 @@ class Recolourer(Traversal):
         """Report the plates of spots that are to be process colour and are still named."""
         if self.table is None or self.table.spots is not SpotMode.PROCESS:
             return
-        told = set(self.resources.stuck)
+        told = set(self.work.stuck)
         for name, where in plates_named(self.pdf, set(self.table.whole_spots)):
             if name not in told:
                 told.add(name)
@@ -132,7 +134,7 @@ class Recolourer(Traversal):
 
     def counts(self) -> Counter[tuple[int, float]]:
         """Return how often each swap was made, by its number and the tint in percent."""
-        return self._swapped + self.resources.swapped
+        return self._swapped + self.work.swapped
 
     # -- content ----------------------------------------------------------------------------
 
@@ -184,7 +186,7 @@ class Recolourer(Traversal):
             try:
                 becomes = mixtures(self.table, flight.space, flight.climb)
             except MixedKindsError as problem:
-                self.resources.without_build |= problem.without_build
+                self.work.without_build |= problem.without_build
                 self.finding("mixed-kinds", f"{words}, which cannot be recoloured: {problem}")
                 continue
             self.finding("stepped-gradient", words)
@@ -322,7 +324,7 @@ class Recolourer(Traversal):
                 resources.shading(inner, scope, ("pattern", scope.place, name))
         for _, image in _items(scope, "/XObject"):
             if entry(image, "/Subtype") == "/Image":
-                resources.image(image, scope)
+                self.pictures.image(image, scope)
 
     def mixture(self, space: Space, names: tuple[str, ...]) -> Space | None:
         """Return the space in which a build stands beside spots that stay."""
@@ -331,7 +333,7 @@ class Recolourer(Traversal):
 
     def new_entries(self, header: Any, scope: Scope, place: InlinePlace) -> bytes | None:
         """Return the rewritten entries of an inline image."""
-        return self.resources.inline_image(header, scope, place)
+        return self.pictures.inline_image(header, scope, place)
 
     # -- annotations and form fields ---------------------------------------------------------
 
