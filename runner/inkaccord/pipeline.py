@@ -142,8 +142,8 @@ def make(start: RunStart, plugins: Plugins, recall: Recall, progress: Progress =
         loaded, start.holdings, run_kept(start.record), progress, recall, inputs.files
     )
     ahead = look_ahead(loaded, bench)
+    collected = plugins.collect(order.only(ahead.pages.keys() | ahead.misfits), bench)
     # Up to the print files, an order is what can be made of it: no sheet is asked for the rest.
-    collected = plugins.collect(order.only(ahead.pages), bench)
     failed = collected.failed | ahead.failed
     made = _what_can_be_made(order, failed, (*ahead.findings, *collected.findings))
     translations = plugins.translate(made, collected, bench)
@@ -160,7 +160,7 @@ def make(start: RunStart, plugins: Plugins, recall: Recall, progress: Progress =
     standings |= {
         name: Standing(status=PieceStatus.FAILED, why=why) for name, why in imposed.failed.items()
     }
-    foretold = _foretold(order, standings, collected, bench)
+    foretold = _foretold(order, standings, collected, ahead.misfits, bench)
     standings |= _with_why(standings, failing(foretold))
     shown = _shown(loaded, inputs)
     approval = None if shown is None else approval_now(inputs.diary.approval, shown)
@@ -351,16 +351,20 @@ def _shown(loaded: LoadedOrder, inputs: RunInputs) -> SignedFor | None:
 
 
 def _foretold(
-    order: Order, standings: Mapping[str, Standing], collected: Collected, bench: Workbench
+    order: Order,
+    standings: Mapping[str, Standing],
+    collected: Collected,
+    misfits: Set[str],
+    bench: Workbench,
 ) -> tuple[Fault, ...]:
     """Return the errors that the checks will find on pieces whose builds are not known yet.
 
-    They are to be mended before the pieces can go, so better heard of before sheets are printed.
+    Also on those whose artwork does not fit them: whoever mends that mends all at once. They are to be mended before the pieces can go, so better heard of before sheets are printed.
     """
     waiting = [name for name, it in standings.items() if it.status is PieceStatus.WAITING]
     return tuple(
         fault
-        for fault in foretold_of(order.only(waiting), collected, bench)
+        for fault in foretold_of(order.only([*waiting, *misfits]), collected, bench, misfits)
         if fault.finding.severity is Severity.ERROR
     )
 

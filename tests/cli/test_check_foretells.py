@@ -109,6 +109,23 @@ def test_artwork_of_another_size_is_mended_at_once(order):
         "font-not-embedded",
     }
     assert found["font-not-embedded"]["place"]["field"] == "pieces.card.artwork"
+    assert inkaccord("run", order)[0] == 4
+    (card,) = (it for it in run_of(order)["pieces"] if it["name"] == "card")
+    assert card["status"] == "failed"
+    assert "checks will fail: font-not-embedded" in card["why"]
+    said = {it["message"] for it in run_of(order)["findings"] if it["severity"] == "error"}
+    assert said == {it["message"] for it in found.values() if it["severity"] == "error"}
+
+
+def test_a_run_that_cannot_begin_says_all_that_is_to_be_mended(order):
+    """Where no piece is of its artwork's size, no stage looks into what they hold."""
+    for name, other in (("card.pdf", "4in x 6in"), ("envelope.pdf", "3in x 5in")):
+        (order / name).write_bytes(with_type_that_is_not_in_it(draw_artwork(other, bleed_in=0)))
+    _, found = codes(order)
+    assert {"wrong-trim", "font-not-embedded"} <= found.keys()
+    code, out, _ = inkaccord("run", order, "--json")
+    assert code == 2
+    assert {it["code"] for it in json.loads(out)["findings"]} == found.keys()
 
 
 def test_what_checks_will_fail_is_said_in_one_breath(order):

@@ -74,6 +74,10 @@ FOLDED = Item(
          "it would fit without the bleed", "'bleed: 0'"),
         (BIG.model_copy(update={"trim": Size.parse("10.9in x 8in"), "bleed_pt": 0.0}), LETTER,
          "the margins that the device can't print", "'margin'"),
+        (BIG.model_copy(update={"trim": LETTER.size}), LETTER,
+         "with its bleed it is larger than the sheet itself", "'trim'"),
+        (FOLDED.model_copy(update={"may_turn": False, "grain": None}), LETTER,
+         "it would go turned, but the stock's look has a direction", "'directional'"),
         (FOLDED, LETTER.model_copy(update={"grain": Axis.UPRIGHT}), "the wrong way", "'grain'"),
     ],
 )  # fmt: skip

@@ -1,6 +1,6 @@
 """What can be foreseen of an order before anything is printed or read."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 
 from inkaccord.artwork.preflight.pages import REST_ON_SIZE
 from inkaccord.diagnostics import Diagnostic, Severity, error, note, warning
@@ -54,19 +54,24 @@ class Foreseen(Frozen):
         All that is worth saying.
     failed
         Pieces that can't be made, and why, in a few words.
+    misfits
+        Those of them whose artwork can be looked into all the same: it has other pages than they,
+        in size or number.
     pages
         Of every piece whose artwork can be used.
     """
 
     findings: tuple[Diagnostic, ...]
     failed: dict[str, str]
+    misfits: frozenset[str] = frozenset()
     pages: dict[str, int]
 
 
 def look_ahead(loaded: LoadedOrder, bench: Bench) -> Foreseen:
     """Find what needs no readings, every mistake in one go.
 
-    What the artworks hold is left to the first stage, which looks through them anyway.
+    What the artworks hold is left to the first stage, which looks through them anyway; where there
+    will be none, it is said here.
 
     Raises
     ------
@@ -74,9 +79,13 @@ def look_ahead(loaded: LoadedOrder, bench: Bench) -> Foreseen:
         With everything that was found, when the order itself is wrong or no piece can be made.
     """
     pages, faults = _look(loaded, bench)
+    misfits = _misfits(loaded.order, faults) - pages.keys()
     if _is_refused(loaded.order, faults):
-        raise _refusal(faults)
-    return Foreseen(findings=_said(faults), failed=failing(faults), pages=pages)
+        foretold, unusable = _look_into(loaded.order, pages.keys(), misfits, bench)
+        raise _kind(faults)(_said([*faults, *foretold, *unusable]))
+    return Foreseen(
+        findings=_said(faults), failed=failing(faults), misfits=frozenset(misfits), pages=pages
+    )
 
 
 def check_whole(loaded: LoadedOrder, bench: Bench) -> tuple[Diagnostic, ...]:
@@ -95,17 +104,7 @@ def check_whole(loaded: LoadedOrder, bench: Bench) -> tuple[Diagnostic, ...]:
     """
     pages, faults = _look(loaded, bench)
     misfits = _misfits(loaded.order, faults) - pages.keys()
-    usable = loaded.order.only(pages.keys() | misfits)
-    unusable: list[Fault] = []
-    foretold: list[Fault] = []
-    if usable.pieces:
-        collected = take_stock(usable, bench)
-        unusable += _in_artworks(collected)
-        foretold += (
-            fault
-            for fault in foretold_of(usable, collected, bench)
-            if fault.finding.code not in REST_ON_SIZE or misfits.isdisjoint(fault.pieces)
-        )
+    foretold, unusable = _look_into(loaded.order, pages.keys(), misfits, bench)
     every = [*faults, *foretold, *unusable]
     if any(_is_error(it) for it in every):
         raise _as_a_run_ends(loaded.order, faults, unusable)(_said(every))
@@ -147,6 +146,17 @@ def _look(loaded: LoadedOrder, bench: Bench) -> tuple[dict[str, int], list[Fault
     return pages, faults
 
 
+def _look_into(
+    order: Order, fitting: Set[str], misfits: Set[str], bench: Bench
+) -> tuple[list[Fault], list[Fault]]:
+    """Return what the checks will say of the pieces, and what stands in their artworks."""
+    usable = order.only(fitting | misfits)
+    if not usable.pieces:
+        return [], []
+    collected = take_stock(usable, bench)
+    return list(foretold_of(usable, collected, bench, misfits)), list(_in_artworks(collected))
+
+
 def _misfits(order: Order, faults: Iterable[Fault]) -> set[str]:
     """Return the pieces whose artwork can be looked into, and does not fit them.
 
@@ -162,10 +172,6 @@ def _is_error(fault: Fault) -> bool:
 
 def _said(faults: Iterable[Fault]) -> tuple[Diagnostic, ...]:
     return tuple(dict.fromkeys(it.finding for it in faults))
-
-
-def _refusal(faults: list[Fault]) -> InkaccordError:
-    return _kind(faults)(_said(faults))
 
 
 def _kind(faults: Iterable[Fault]) -> type[InkaccordError]:
@@ -298,8 +304,13 @@ def _in_artworks(collected: Collected) -> Iterator[Fault]:
         )
 
 
-def foretold_of(order: Order, collected: Collected, bench: Bench) -> Iterator[Fault]:
-    """Yield what the checks will say of the copies that can be made of an order's pieces."""
+def foretold_of(
+    order: Order, collected: Collected, bench: Bench, misfits: Set[str]
+) -> Iterator[Fault]:
+    """Yield what the checks will say of the copies that can be made of an order's pieces.
+
+    Of misfits, whose artwork has other pages than they, nothing is said that rests on their size.
+    """
     for artwork in collected.artworks:
         name = artwork.piece
         if name in collected.failed or name not in order.pieces:
@@ -310,6 +321,8 @@ def foretold_of(order: Order, collected: Collected, bench: Bench) -> Iterator[Fa
             continue
         except InkaccordError as problem:
             said = problem.findings
+        if name in misfits:
+            said = [finding for finding in said if finding.code not in REST_ON_SIZE]
         place = bench.place("pieces", name, "artwork")
         waive = order.pieces[name].waive
         placed = [at_artwork(waived(finding, name, waive), place) for finding in said]

@@ -29,7 +29,8 @@ def usable(sheet: SheetStock, rules: LayoutRules) -> Box:
 def too_large(item: Item, sheets: Sequence[SheetStock], rules: LayoutRules) -> Diagnostic:
     """Say what keeps a piece from every sheet.
 
-    Bleed, margins and grain are told apart, each with the field of the order that changes it.
+    Bleed, margins, grain and the direction of the stock's look are told apart, each with the field
+    of the order that changes it.
     """
     rooms = [_forme(sheet, rules) for sheet in sheets]
     at = max(range(len(sheets)), key=lambda n: rooms[n].width * rooms[n].height)
@@ -92,6 +93,12 @@ def _cause(item: Item, sheet: SheetStock, room: Box, rules: LayoutRules) -> tupl
             if item.folds
             else "leave 'grain' out of the piece, or take a stock whose grain runs the other way",
         )
+    if _goes(item.model_copy(update={"may_turn": True}), sheet, room):
+        return (
+            "it would go turned, but the stock's look has a direction",
+            "leave 'directional' out of the stock, if the piece may lie across its lines, or take "
+            "one that has them the other way",
+        )
     if _goes(item, sheet, room, bleed_pt=0.0):
         return (
             "it would fit without the bleed",
@@ -107,7 +114,8 @@ def _cause(item: Item, sheet: SheetStock, room: Box, rules: LayoutRules) -> tupl
             "the margins that the device can't print are in the way",
             f"{larger}; or correct the device's 'margin' and 'gripper_margin'",
         )
-    return "it is larger than the sheet itself", f"{larger}, or correct the piece's 'trim'"
+    bleed = "with its bleed " if _goes(item, sheet, whole, bleed_pt=0.0) else ""
+    return f"{bleed}it is larger than the sheet itself", f"{larger}, or correct the piece's 'trim'"
 
 
 def _in_units_of(trim: Size, room: Box) -> str:
