@@ -359,7 +359,8 @@ def _foretold(
 ) -> tuple[Fault, ...]:
     """Return the errors that the checks will find on pieces whose builds are not known yet.
 
-    Also on those whose artwork does not fit them: whoever mends that mends all at once. They are to be mended before the pieces can go, so better heard of before sheets are printed.
+    Also on those whose artwork does not fit them: whoever mends that mends all at once. They are to
+    be mended before the pieces can go, so better heard of before sheets are printed.
     """
     waiting = [name for name, it in standings.items() if it.status is PieceStatus.WAITING]
     return tuple(
