@@ -322,7 +322,7 @@ def foretold_of(
         except InkaccordError as problem:
             said = problem.findings
         if name in misfits:
-            said = [finding for finding in said if finding.code not in REST_ON_SIZE]
+            said = tuple(it for it in said if it.code not in REST_ON_SIZE)
         place = bench.place("pieces", name, "artwork")
         waive = order.pieces[name].waive
         placed = [at_artwork(waived(finding, name, waive), place) for finding in said]
