@@ -289,6 +289,17 @@ def test_colour_spaces_that_make_no_sense(space: str) -> None:
     assert content_of(result.data).endswith(NEW_K + BOX)
 
 
+@pytest.mark.parametrize(
+    "names", ["/Separation [/Kelp]", "/Separation (Kelp)", "/DeviceN [(Kelp)]"]
+)
+def test_an_ink_whose_name_is_no_name_is_not_taken_for_that_ink(names: str) -> None:
+    space = KELP.replace("/Separation /Kelp", names)
+    source = document(b"/S cs 1 sc" + BOX, f"<< /ColorSpace << /S {space} >> >>")
+    result = recolour(source, swaps("spot Kelp = cmyk 1 2 3 4"))
+    assert "bad-colour-space" in {one.code for one in result.findings}
+    assert all(not count.solids for count in result.counts)
+
+
 def test_a_colour_space_built_on_itself() -> None:
     def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
         space = pdf.make_indirect(parsed("[/Separation /Kelp null << /FunctionType 2 >>]"))

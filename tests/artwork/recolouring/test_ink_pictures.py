@@ -285,6 +285,11 @@ def _one_sample(image: pikepdf.Object) -> None:
     image.write(bytes(data))
 
 
+def _one_ink_of_several(image: pikepdf.Object) -> None:
+    assert image.ColorSpace[0] == "/DeviceN"
+    image.ColorSpace[0] = pikepdf.Name.Separation
+
+
 def _turned_round(image: pikepdf.Object) -> None:
     image.Decode = pikepdf.Array([1, 0] * (1 if image.ColorSpace != "/DeviceCMYK" else 4))
 
@@ -302,6 +307,9 @@ SPOILT: dict[str, tuple[Callable[[], bytes], Callable[[pikepdf.Object], None]]] 
     "a sample of what was a JPEG": (lambda: in_jpeg("Black", "Kelp"), _one_sample),
     "a duotone read backwards": (
         lambda: mixed("Black", "Kelp", bits=8, shares=[SHADES, OTHER]), _turned_round,
+    ),
+    "inks said to be one": (
+        lambda: mixed("Foil", "Kelp", bits=8, shares=[SHADES, OTHER]), _one_ink_of_several,
     ),
 }  # fmt: skip
 

@@ -18,7 +18,6 @@ MOST_INKS = 7
 CLOSE = 1 / 255
 _ROUNDED = 0.6 / 255
 """What a table of 8 bits moves a number by at its samples, and a little."""
-_NAMED = ("/DeviceN", "/Separation")
 _BUILT_ON = ("/Indexed", "/Pattern")
 _DEEPEST = 8
 
@@ -49,13 +48,19 @@ def mixtures_in(old: Any, new: Any, path: str) -> Iterator[MixturePair]:
 
 
 def inks_of(definition: Any) -> Any:
-    """Return the space of inks that a definition is or is built on, None where it is none."""
+    """Return the space of inks that a definition is or is built on, None where it is none.
+
+    So is one whose names are given as its family does not have them: devices leave such a one out.
+    """
     for _ in range(_DEEPEST):
         if not isinstance(definition, pikepdf.Array) or len(definition) < 2:
             return None
-        if word(definition[0]) in _NAMED:
-            return definition
-        definition = definition[1] if word(definition[0]) in _BUILT_ON else None
+        family, what = word(definition[0]), definition[1]
+        if family == "/Separation":
+            return definition if isinstance(what, pikepdf.Name) else None
+        if family == "/DeviceN":
+            return definition if isinstance(what, pikepdf.Array) else None
+        definition = what if family in _BUILT_ON else None
     return None  # it is built on itself
 
 

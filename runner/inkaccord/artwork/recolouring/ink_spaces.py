@@ -23,8 +23,8 @@ from inkaccord.artwork.swaps import SpotMode
 from inkaccord.pdf.colours.functions import read_function
 from inkaccord.pdf.colours.ramps import write_ramp, write_samples
 from inkaccord.pdf.colours.sections import Numbers
+from inkaccord.pdf.colours.space_reader import ink_name
 from inkaccord.pdf.colours.spaces import PROCESS_INKS, SpaceKind, device_numbers
-from inkaccord.pdf.entries import plain
 
 SPOT_STEPS = 64
 """Pieces of a tint transform that follows a tint table."""
@@ -61,7 +61,7 @@ class InkSpaces:
 
     def mixture(self, definition: Any, *, becomes_process: bool) -> None:
         """Give inks of which some were swapped the look of the new builds among the others."""
-        names = [plain(name) for name in definition[1]]
+        names = [ink_name(name) for name in definition[1]]
         swaps = {
             position: self._table.whole_spots[name]
             for position, name in enumerate(names)

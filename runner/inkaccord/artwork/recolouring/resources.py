@@ -28,14 +28,14 @@ from inkaccord.pdf.colours.ramps import numbers_array
 from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.sections import Numbers
 from inkaccord.pdf.colours.shadings import read_shading
-from inkaccord.pdf.colours.space_reader import index_table
+from inkaccord.pdf.colours.space_reader import index_table, ink_name
 from inkaccord.pdf.colours.spaces import (
     DEVICE,
     Space,
     SpaceKind,
     device_numbers,
 )
-from inkaccord.pdf.entries import entry, objgen, plain, word
+from inkaccord.pdf.entries import entry, objgen, word
 
 
 class ResourceRewriter:
@@ -80,9 +80,9 @@ class ResourceRewriter:
         try:
             match word(definition[0]):
                 case "/Separation":
-                    self._inks.separation(definition, plain(definition[1]))
+                    self._inks.separation(definition, ink_name(definition[1]))
                 case "/DeviceN" if len(definition[1]) == 1:
-                    self._inks.separation(definition, plain(definition[1][0]))
+                    self._inks.separation(definition, ink_name(definition[1][0]))
                 case "/DeviceN":
                     self._device_n(definition, scope, otherwise, depth)
                 case "/Indexed" | "/I":

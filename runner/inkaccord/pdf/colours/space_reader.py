@@ -160,9 +160,9 @@ class SpaceReader:
                     key=f"lab {_digest(array[1])}",
                 )
             case "/Separation":
-                return self._spot(plain(array[1]), array, resources, depth)
+                return self._spot(ink_name(array[1]), array, resources, depth)
             case "/DeviceN":
-                names = tuple(plain(name) for name in array[1])
+                names = tuple(map(ink_name, array[1]))
                 if not 0 < len(names) <= MAX_COLORANTS:
                     raise ValueError(f"{len(names)} colorants")
                 if len(names) == 1:  # the same as a Separation (ISO 32000-2, 8.6.6.5)
@@ -224,6 +224,13 @@ class SpaceReader:
         return Space(
             SpaceKind.SPOT, 1, name, array, base=base, colorants=(name,), key=f"spot {name}"
         )
+
+
+def ink_name(name: Any) -> str:
+    """Return an ink's name. Raises TypeError for what is none: devices leave such a space out."""
+    if not isinstance(name, pikepdf.Name):
+        raise TypeError("an ink's name must be a name")
+    return plain(name)
 
 
 def is_family(name: str) -> bool:
