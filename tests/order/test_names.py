@@ -62,3 +62,15 @@ def test_a_vendor_whose_folder_gets_into_the_way_is_refused(tmp_path, one, other
         load_order(tmp_path / "order.yaml", {})
     assert [it.code for it in caught.value.findings] == [code]
     assert caught.value.findings[0].place.line == 11
+
+
+def test_a_bad_name_hides_nothing_else_of_the_order(tmp_path):
+    """What is told of the whole needs an order: it is made with the names as they are."""
+    text = ORDER.format(one="studio", other="works").replace("  leaf:", "  Leaf green!:")
+    text = text.replace("stock: white}", "stock: white, fold: 9in}")
+    text = text.replace("suites: 20", "suites: 20\ndue: 2026-10-01")
+    (tmp_path / "order.yaml").write_text(text, "utf-8")
+    with pytest.raises(OrderError) as caught:
+        load_order(tmp_path / "order.yaml", {})
+    codes = [it.code for it in caught.value.findings]
+    assert sorted(codes) == ["bad-value", "due-before-date", "fold-outside"]

@@ -15,7 +15,7 @@ from inkaccord.order.kinds import VendorKind
 from inkaccord.order.meaning import read_meaning
 from inkaccord.order.mistakes import findings_of, suggest
 from inkaccord.order.model import Order
-from inkaccord.order.names import Name, check_names
+from inkaccord.order.names import ANY_NAME, Name, check_names
 from inkaccord.order.references import check_references
 from inkaccord.order.sense import check_sense
 from inkaccord.order.source import Source, dotted, read_source
@@ -99,17 +99,25 @@ def load_order(
 def _order(
     source: Source, vendors: Mapping[str, Vendor | None], findings: list[Diagnostic]
 ) -> Order | None:
-    """Make the order of the vendors that could be made; None when anything else is wrong."""
+    """Make the order of the vendors that could be made; None when anything else is wrong.
+
+    Of one in which only names are wrong all else can still be said.
+    """
     data = dict(source.data)
     if vendors:
         data["vendors"] = {name: it for name, it in vendors.items() if it is not None}
-    try:
-        return Order.model_validate(data)
-    except ValidationError as problem:
-        # That no vendor is left is no mistake of its own: what is wrong with each has been said.
-        rest = (it for it in problem.errors() if not vendors or it["loc"] != ("vendors",))
-        findings += findings_of(rest, source, Order)
-        return None
+    said: dict[Diagnostic, None] = {}
+    order: Order | None = None
+    for context in (None, {ANY_NAME}):
+        try:
+            order = Order.model_validate(data, context=context)
+            break
+        except ValidationError as problem:
+            # That no vendor is left is no mistake of its own: what is wrong with each was said.
+            rest = (it for it in problem.errors() if not vendors or it["loc"] != ("vendors",))
+            said |= dict.fromkeys(findings_of(rest, source, Order))
+    findings += said
+    return order
 
 
 def _as_meant(data: dict[str, Any]) -> dict[str, Any]:
