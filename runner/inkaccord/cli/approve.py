@@ -8,6 +8,7 @@ import click
 from inkaccord.cli.anywhere import takes
 from inkaccord.cli.shared import JSON, ON, ORDER, OUT, Settings, pass_settings, tell
 from inkaccord.cli.shelf_place import to_run
+from inkaccord.errors import InkaccordError
 
 
 @click.command("approve")
@@ -47,9 +48,11 @@ def command(
     ORDER is the YAML file, or a folder that holds order.yaml, as it was last run. It stands in the
     diary beside the order file, bound to the artwork, sizes, numbers, stocks and colours that were
     shown; what was shown is kept in 'approved' beside it. Once one of these is changed, run, check,
-    report and page say that the approval no longer covers it.
+    report and page say that the approval no longer covers it. The order is run once more, so that
+    it can be sent.
     """
-    from inkaccord.cli.one_run import load_with_book
+    from inkaccord.cli.one_run import load_with_book, run_once
+    from inkaccord.cli.run_summary import show_next
     from inkaccord.out_folder import OutFolder
     from inkaccord.recording.places import out_of
     from inkaccord.report.approving import ApprovalTold, approve
@@ -69,5 +72,10 @@ def command(
         code=approval.shown.code,
         files=approval.files,
     )
-    if not as_json:
+    try:
+        ran = run_once(settings, order, out=out)
+    except InkaccordError:  # what is in its way is said by the command for it
         settings.say(f"Next: {to_run(settings, order, out)}")
+        return
+    if not as_json:
+        show_next(settings.screen, ran)

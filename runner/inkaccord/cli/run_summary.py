@@ -69,7 +69,7 @@ def show_run(settings: Settings, ran: "FinishedRun") -> None:
         screen.print()
     if not settings.quiet:
         _show_saved(screen, run)
-    _show_next(screen, run, ran)
+    show_next(screen, ran)
 
 
 def _show_pieces(screen: Console, run: Run, *, all_of_them: bool) -> None:
@@ -221,8 +221,9 @@ def _show_saved(screen: Console, run: Run) -> None:
         screen.print(f"Not printed again, because the shelf has it: {saved}.\n")
 
 
-def _show_next(screen: Console, run: Run, ran: "FinishedRun") -> None:
-    where = ran.where
+def show_next(screen: Console, ran: "FinishedRun") -> None:
+    """Show what a run asks of a person, or that it asks nothing more."""
+    run, where = ran.run, ran.where
     if not run.next:
         _show_end(screen, run, ran)
         return

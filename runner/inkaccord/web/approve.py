@@ -14,7 +14,10 @@ from inkaccord.web.uploads import uploads_of
 
 
 async def approved(request: Request) -> Response:
-    """Take an approval down, with the signed page where one was dropped."""
+    """Take an approval down, with the signed page where one was dropped, and run the order.
+
+    Nothing can be sent before, since the record that it rests on knows of no approval.
+    """
     order, uploads = asked_order(request), uploads_of(request)
     async with request.form(max_files=1) as form:
         by, note, code = (str(form.get(it, "")).strip() for it in ("by", "note", "code"))
@@ -28,6 +31,7 @@ async def approved(request: Request) -> Response:
         return await run_in_threadpool(shown_order, request, problem, 409)
     finally:
         uploads.discard(held)
+    request.app.state.runs.start(order.key, ["run", str(order.path)])
     return undos(request).done(doing)
 
 
