@@ -1,5 +1,6 @@
 """From artwork to order by the form alone, without scripts."""
 
+import html
 import re
 import shutil
 from collections.abc import Iterator
@@ -11,6 +12,7 @@ import yaml
 
 from artwork_kit import document
 from inkaccord.foresight import taking_stock
+from inkaccord.order.loading import load_order
 from run_kit import inkaccord
 from web_kit import Answer, OpenPage, PageHere, once_known, open_page, send_form, studio
 
@@ -53,6 +55,10 @@ def fields_of(page: str) -> dict[str, str]:
             continue
         value = re.search(r'value="([^"]*)"', tag)
         found[re.search(r'name="([^"]*)"', tag)[1]] = value[1] if value else "on"
+    for name, inside in re.findall(
+        r'<textarea [^>]*name="([^"]*)"[^>]*>\n(.*?)</textarea>', page, re.S
+    ):
+        found[name] = html.unescape(inside)
     for name, inside in re.findall(r'<select [^>]*name="([^"]*)"[^>]*>(.*?)</select>', page, re.S):
         chosen = re.search(r'value="([^"]*)" selected', inside)
         found[name] = chosen[1] if chosen else ""
@@ -376,6 +382,38 @@ def test_what_the_checks_of_a_run_will_say_stands_there_once_it_is_known(tmp_pat
     assert "4 things to look at" in shown, "colour runs to four cuts without bleed"
     beside = shown.partition('id="said-pieces/tag"')[2].partition("</div>")[0]
     assert "bleed" in beside
+
+
+def test_bleed_that_is_missing_is_made_or_accepted_with_a_reason(tmp_path: Path) -> None:
+    order = studio(tmp_path)
+    (order / "tag.pdf").write_bytes(document(GREEN + b"0 0 100 100 re f"))
+    with (order / "order.yaml").open("a", encoding="utf-8") as text:
+        text.write("vendors.studio.bleed: 0.125in\n")
+    page = PageHere(tmp_path)
+    at, waive = f"{page.order}/pieces", "field/pieces/tag/waive"
+
+    def said(**typed: str) -> str:
+        return once_known(lambda: page.post(at, {"do": "check", **typed}))
+
+    line = 'pieces.tag.waive.no-bleed: "why it is all right"'
+    assert line in html.unescape(said())
+    assert "4 things to look at" in said()
+    assert "It is in order" in said(**{"field/pieces/tag/bleed_repair": "mirror"})
+    assert "It is in order" in said(**{waive: line})
+    shown = page.get(at).text
+    typed = fields_of(shown) | {"do": "keep", waive: "no-bleed: it is torn: so; line: fine hair"}
+    assert page.post(at, typed).status == 303
+    kept = load_order(order / "order.yaml", {}).order.pieces["tag"].waive
+    assert kept == {"no-bleed": "it is torn: so", "line": "fine hair"}
+    shown = page.get(at).text
+    assert fields_of(shown)[waive] == "no-bleed: it is torn: so; line: fine hair"
+    before = (order / "order.yaml").read_bytes()
+    assert page.post(at, fields_of(shown) | {"do": "keep"}).status == 303
+    assert (order / "order.yaml").read_bytes() == before
+    (order / "order.yaml").write_bytes(before.replace(b"fine hair", b"fine; hair"))
+    assert fields_of(page.get(at).text)[waive].startswith("{"), "as YAML has it"
+    wrong = page.post(at, {"do": "check", waive: "torn"}).text
+    assert "torn" in wrong.partition(f'id="said-{waive}"')[2].partition("</div>")[0]
 
 
 def test_a_piece_without_a_bleed_of_its_own_shows_that_of_its_vendor(tmp_path: Path) -> None:

@@ -25,7 +25,7 @@ _OUR_OWN = (
 
 
 ANY_NAME = "any-name"
-"""In a validation's context: names are taken as they are, since what is wrong with them was said."""
+"""In a validation's context: names are taken as they are; what is wrong with them was said."""
 
 
 def _name(text: str, told: ValidationInfo) -> str:

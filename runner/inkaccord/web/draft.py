@@ -38,6 +38,8 @@ a piece, vendor or stock that goes, an aim, the name of a colour of the artwork,
 and that this was asked."""
 _LISTS = {"sheets"}
 """Fields that hold several things, which are typed with commas between."""
+_REASONS = "waive"
+"""A field that holds names with reasons, which are typed with semicolons between."""
 AIM_KINDS = {
     "build": "as a build prints on a pair",
     "lab": "as CIELAB says (D50, 2°)",
@@ -191,6 +193,9 @@ def as_typed_in(text: str, path: FieldPath) -> str:
     found = written_at(text, path)
     if is_price_table(path):
         return price_table_in_words(found)
+    if path[-1] == _REASONS and isinstance(found, Mapping):
+        said = "; ".join(f"{code}: {in_one_line(why)}" for code, why in found.items())
+        return said if _reasons(said) == found else in_one_line(found)
     if path[-1] in _LISTS and isinstance(found, list) and not any("," in it for it in found):
         return ", ".join(found)
     return in_one_line(found)
@@ -200,7 +205,21 @@ def _read_as(path: FieldPath) -> Callable[[str], Written | None]:
     """Return what reads what was typed into the field of a place."""
     if is_price_table(path):
         return typed_price_table
+    if path[-1] == _REASONS:
+        return _reasons
     return _listed if path[-1] in _LISTS else typed_yaml
+
+
+def _reasons(said: str) -> Written | None:
+    """Return codes of findings with why each is accepted: with semicolons between, or as YAML.
+
+    What a finding says to write into the order file is taken too, as it stands there.
+    """
+    parts = [it.partition(":") for it in typed_parts(said, ";")]
+    if said.startswith("{") or not all(colon for _, colon, _ in parts):
+        return typed_yaml(said)
+    named = {code.strip().rpartition(".")[2]: why.strip().strip('"') for code, _, why in parts}
+    return named or None
 
 
 def _listed(said: str) -> Written | None:

@@ -34,7 +34,9 @@ _PIECE = {
     "extra": ("Extra", "0"),
     "fold": ("Fold", "vertical, or 4in"),
     "bleed": ("Bleed of its own", "0.125in"),
+    "bleed_repair": ("Where bleed is missing", ""),
     "addressed": ("Bears an address", ""),
+    "waive": ("Findings accepted, and why", "no-bleed: its edge is torn"),
 }
 _VENDOR = {
     "title": ("Full name", ""),
@@ -76,6 +78,9 @@ _WORDS = {
     "pieces": "single pieces",
     "cmyk": "CMYK",
     "rgb": "RGB",
+    "report": "it is a finding",
+    "mirror": "the rim is mirrored",
+    "scale": "the page is enlarged",
     "usps": "United States Postal Service",
     "royal-mail": "Royal Mail",
     "true": "yes",
