@@ -194,6 +194,15 @@ class SwapTable:
             return set()
         return (set(colorants) & self.whole_spots.keys()) - set(PROCESS_INKS)
 
+    def out_of(self, colorants: Collection[str], colour: Colour) -> Mapped | None:
+        """Return the same process inks as plain CMYK, where their space goes with its spots."""
+        if colour.paint is None or colour.paint.kind is not PaintKind.CMYK:
+            return None
+        if not self.loses_inks(colorants):
+            return None
+        first = min(self.whole_spots[name] for name in self.gone(colorants))
+        return Mapped(colour.paint, first, 0.0)
+
     def _of_inks(self, amounts: Sequence[tuple[str, float]]) -> Mapped | None:
         """Return what a mixture of named inks becomes.
 

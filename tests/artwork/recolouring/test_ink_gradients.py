@@ -15,6 +15,7 @@ from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
 from inkaccord.pdf.ink_rendering import ink_pages
 from outside import need_program, plates
+from page_kit import saved
 
 pytestmark = pytest.mark.slow
 
@@ -161,6 +162,38 @@ def test_the_proof_refuses_a_gradient_that_kept_its_inks() -> None:
             out = io.BytesIO()
             pdf.save(out)
         assert failures(prove(source, out.getvalue(), asked, KEEP, render=False))
+
+
+@pytest.mark.parametrize("field", [False, True])
+def test_a_mesh_or_field_keeps_spots_whose_look_alone_is_new(field: bool) -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        data = bytes([0, 0, 0, 255, 0, 0, 255, 0, 0, 255, 0, 0, 128, 255, 128])
+        entries = (
+            "<< /ShadingType 4 /BitsPerCoordinate 8 /BitsPerFlag 8 /BitsPerComponent 8 "
+            "/Decode [0 100 0 100 0 1 0 1] >>"
+        )
+        mesh = stream(pdf, data, entries)
+        if field:
+            mesh = parsed("<< /ShadingType 1 /Matrix [90 0 0 90 0 0] >>")
+            mesh["/Function"] = stream(
+                pdf, bytes(range(8)),
+                "<< /FunctionType 0 /BitsPerSample 8 /Size [2 2] /Domain [0 1 0 1] "
+                "/Range [0 1 0 1] >>",
+            )  # fmt: skip
+        look = "{ 0.3 mul exch 0.6 mul 0 0 }"
+        mesh["/ColorSpace"] = parsed("[/DeviceN [/Slate /Foil] /DeviceCMYK null]")
+        mesh.ColorSpace[3] = stream(
+            pdf, look.encode(), "<< /FunctionType 4 /Domain [0 1 0 1] /Range [0 1 0 1 0 1 0 1] >>"
+        )
+        resource(page, "/Shading", "/S", mesh)
+
+    source = document(b"/S sh", setup=setup)
+    proven(source, SPOT, options=KEEP)
+    with pikepdf.open(io.BytesIO(recolour(source, swaps(SPOT), options=KEEP).data)) as pdf:
+        shading = pdf.pages[0].obj.Resources.Shading.S
+        (shading.Function if field else shading).write(bytes(15))
+        harmed = saved(pdf)
+    assert any("in several inks" in one for one in failures(prove(source, harmed, swaps(SPOT))))
 
 
 def test_a_mesh_in_several_inks_with_a_swapped_colour_is_refused() -> None:

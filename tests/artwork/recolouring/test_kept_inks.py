@@ -10,7 +10,18 @@ import numpy as np
 import pikepdf
 import pytest
 
-from artwork_kit import Setup, codes, document, parsed, proven, resource, stream, swaps
+from artwork_kit import (
+    Setup,
+    codes,
+    content_of,
+    document,
+    form,
+    parsed,
+    proven,
+    resource,
+    stream,
+    swaps,
+)
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
 from outside import plates
@@ -80,6 +91,79 @@ def test_where_foil_alone_is_left_it_is_a_spot_alone(tmp_path: Path) -> None:
     source = document(b"/N cs 0 0.7 scn" + PATCH, setup=inks("/Kelp /Foil", "exch dup 0"))
     made = proven(source, KELP, options=PROCESS, render=True)
     assert at(made.data, tmp_path) == {"Foil": 70}
+
+
+def test_process_inks_alone_leave_a_space_that_goes_with_its_spot(tmp_path: Path) -> None:
+    """A copy that went on naming that space named nothing."""
+    words = "0.2 mul 5 -1 roll add 4 1 roll"
+    space = inks("/Cyan /Magenta /Yellow /Black /Kelp", words)
+    content = b"/N cs 0.1 0.3 0.2 0.6 0 scn" + PATCH + b"0.1 0.3 0.2 0.6 0.5 scn 50 50 9 9 re f"
+    made = proven(document(content, setup=space), KELP, options=PROCESS, render=True)
+    assert at(made.data, tmp_path) == {"Cyan": 10, "Magenta": 30, "Yellow": 20, "Black": 60}
+    assert b"cs" not in content_of(made.data)
+
+
+@pytest.mark.parametrize("inside", [b"0.5 /P scn", b"/C scn"])
+def test_a_pattern_leaves_the_space_of_a_spot_that_goes(inside: bytes, tmp_path: Path) -> None:
+    """Its form chose that space by a name that only the page still had."""
+    box = "/PatternType 1 /TilingType 1 /BBox [0 0 9 9] /XStep 9 /YStep 9 /Resources << >>"
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        spot = inks("/Kelp", "0 exch 0 exch 0 exch")
+        spot(pdf, page)
+        pattern = pikepdf.Array([pikepdf.Name.Pattern, page.obj.Resources.ColorSpace.N])
+        resource(page, "/ColorSpace", "/U", parsed("[ /Indexed /DeviceGray 0 <80> ]"))
+        one = form(pdf, b"/U cs " + inside + PATCH)
+        cells = {
+            "/P": stream(pdf, b"0 0 9 9 re f", f"<< {box} /PaintType 2 >>"),
+            "/C": stream(pdf, b"0 0.5 0 0 k 0 0 9 9 re f", f"<< {box} /PaintType 1 >>"),
+        }
+        one["/Resources"] = pikepdf.Dictionary(
+            ColorSpace=pikepdf.Dictionary(U=pattern), Pattern=pikepdf.Dictionary(cells)
+        )
+        resource(page, "/XObject", "/F", one)
+
+    source = document(b"/N cs 1 scn 90 90 9 9 re f /F Do", setup=setup)
+    made = proven(source, KELP, options=PROCESS, render=True)
+    wanted = {"Cyan": 5, "Magenta": 10, "Black": 20} if b"P" in inside else {"Magenta": 50}
+    assert at(made.data, tmp_path) == wanted
+
+
+@pytest.mark.parametrize("options", [KEEP, PROCESS])
+@pytest.mark.parametrize("where", ["group", "pattern", "picture"])
+def test_a_mask_keeps_its_mixture_of_inks(
+    where: str, options: RecolourOptions, tmp_path: Path
+) -> None:
+    """The proof asked of it what is asked of inks that print."""
+    content = b"/N cs 0.1 0.9 scn 0 0 50 50 re f"
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        inks("/Foil /Kelp", "0.6 mul exch 0.5 mul exch 0 0")(pdf, page)
+        spaces = pikepdf.Dictionary(ColorSpace=page.obj.Resources.ColorSpace)
+        group = form(pdf, content, "<< /Group << /S /Transparency /CS /DeviceCMYK >> >>")
+        group["/Resources"] = spaces
+        if where == "pattern":
+            box = "/PatternType 1 /TilingType 1 /BBox [0 0 50 50] /XStep 50 /YStep 50"
+            cell = stream(pdf, content, f"<< {box} /PaintType 1 >>")
+            cell["/Resources"] = spaces
+            group["/Resources"] = pikepdf.Dictionary(Pattern=pikepdf.Dictionary(P=cell))
+            group.write(b"/Pattern cs /P scn 0 0 50 50 re f")
+        if where == "picture":
+            size = "/Subtype /Image /Width 1 /Height 1 /BitsPerComponent 8"
+            image = stream(pdf, b"\x1a\xe6", f"<< {size} >>")
+            image["/ColorSpace"] = page.obj.Resources.ColorSpace.N
+            group["/Resources"] = pikepdf.Dictionary(XObject=pikepdf.Dictionary(I=image))
+            group.write(b"50 0 0 50 0 0 cm /I Do")
+        state = parsed("<< /SMask << /S /Luminosity /G null >> >>")
+        state.SMask["/G"] = group
+        resource(page, "/ExtGState", "/M", state)
+
+    made = proven(
+        document(b"/N cs 0 1 scn 60 60 9 9 re f /M gs 0 0 0 1 k" + PATCH, setup=setup),
+        KELP, options=options,
+    )  # fmt: skip
+    before = document(b"/M gs 0 0 0 1 k" + PATCH, setup=setup)
+    assert at(made.data, tmp_path) == at(before, tmp_path)
 
 
 @pytest.mark.parametrize("options", [KEEP, PROCESS])

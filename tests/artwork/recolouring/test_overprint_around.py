@@ -151,6 +151,19 @@ def test_a_colour_that_covered_all_plates_goes_on_doing_so(
         assert wrong == (state not in right)
 
 
+@pytest.mark.parametrize("word", [b"f", b"S"])
+def test_a_colour_of_a_table_goes_on_covering_all_plates(word: bytes, tmp_path: Path) -> None:
+    """Mode 1 is for plain CMYK alone (8.6.7), which the copy sets; the proof took both for that."""
+    table = "<< /Look [/Indexed /DeviceCMYK 0 <D9339900>] >>"
+    content = b"0 0 0 0.5 k 0 0 99 99 re f /O gs 9 w /Look cs 0 scn /Look CS 0 SCN 20 20 30 30 re "
+    before = document(content + word, f"<< {STATES} /ColorSpace {table} >>")
+    made = proven(before, "cmyk 85 20 60 0 = cmyk 85 0 60 0", options=OFF)
+    twin = b"0 0 0 0.5 k 0 0 99 99 re f 9 w 0.85 0 0.6 0 k 0.85 0 0.6 0 K 20 20 30 30 re "
+    found, wanted = (plates(one, tmp_path) for one in (made.data, document(twin + word)))
+    for name, plate in wanted.items():
+        assert np.abs(found[name] - plate).max() <= 1
+
+
 def test_overprint_where_none_was_fails_the_proof() -> None:
     before = artwork(OLD_K + SQUARE + PICTURE)
     after = artwork(b"/O gs " + NEW_K + SQUARE + PICTURE)

@@ -55,7 +55,14 @@ from inkaccord.artwork.content.steps import (
 from inkaccord.artwork.content.switches import Switches
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.pdf.colours.scope import Scope
-from inkaccord.pdf.colours.spaces import DEVICE, Space, SpaceKind, write_number, write_paint
+from inkaccord.pdf.colours.spaces import (
+    DEVICE,
+    PLAIN_PATTERN,
+    Space,
+    SpaceKind,
+    write_number,
+    write_paint,
+)
 
 
 class ColourInterpreter:
@@ -360,13 +367,16 @@ class _Run:
         new = ColourPen(space, None, space, pattern=step.name)
         if step.name:
             self.reading.named.add(("/Pattern", step.name))
+        if step.name and not step.numbers and pen.out is PLAIN_PATTERN:
+            new.out = PLAIN_PATTERN  # it has colours of its own
+            return new
         if base is None or not step.numbers:
             return self._keep_set(new, step, pen, start)
         if len(step.numbers) < base.components:
             self._guide.finding("bad-operands", "scn with too few operands for a pattern")
             return self._keep_set(new, step, pen, start)
         new.colour = base.colour(step.numbers[-base.components :])
-        new.mapped = self._lexicon.mapped(new.colour)
+        new.mapped = self._lexicon.becomes(base, new.colour)
         target = self._target(new.mapped, base) if new.mapped is not None else None
         if new.mapped is None or target is None:
             new.mapped = None
@@ -404,6 +414,13 @@ class _Run:
             return self._swap_inks(pen, step, pen, start, end)
         if known.mapped is not None:
             self._swap(known.mapped, step, start, end)
+        elif space.kind is SpaceKind.PATTERN and self._lexicon.loses_inks(space.base):
+            # Its name may be forgotten; what no pattern has paints nothing in either.
+            chosen = b"/Pattern cs" if step.fill else b"/Pattern CS"
+            self.reading.edits.append(
+                (start, end, (step.lead or (b" " if start else b"")) + chosen)
+            )
+            pen.out = PLAIN_PATTERN
         return pen
 
     def _graphics_state(self, name: str, before: Overprint) -> Overprint | None:

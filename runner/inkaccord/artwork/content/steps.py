@@ -251,7 +251,7 @@ class Lexicon:
             initial = space.initial() if space.kind is not SpaceKind.UNKNOWN else None
             chosen = numbers if numbers is not None else initial
             colour = space.colour(chosen) if chosen is not None else None
-            mapped = self.mapped(colour) if colour is not None else None
+            mapped = self.becomes(space, colour) if colour is not None else None
             out = self.target(mapped) if mapped else space
             known = self._pens[space, numbers] = ColourPen(space, colour, out, mapped)
         return known
@@ -264,12 +264,22 @@ class Lexicon:
         colours = (space.colour(one[-count:]) for one in readings if len(one) >= count)
         return next((one.spoken for one in colours if self._table.of(one) is not None), None)
 
-    def mapped(self, colour: Colour) -> Mapped | None:
+    def becomes(self, space: Space, colour: Colour) -> Mapped | None:
         """Return what is to become of a colour, None where it stays; report near misses."""
         mapped, remark = self._meant(colour)
         if remark is not None:
             self._finding(remark.code, remark.detail)
+        if mapped is None and self._table is not None:
+            return self._table.out_of(space.colorants, colour)
         return mapped
+
+    def loses_inks(self, space: Space | None) -> bool:
+        """Whether some inks of a space are to become process colour."""
+        return (
+            self._table is not None
+            and space is not None
+            and bool(self._table.gone(space.colorants))
+        )
 
     def _meant(self, colour: Colour) -> tuple[Mapped | None, Remark | None]:
         table = self._table

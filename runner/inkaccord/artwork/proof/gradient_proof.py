@@ -85,7 +85,7 @@ def _judged(pair: ShadingPair, table: SwapTable) -> str:
     try:
         spaces = [entry(one, "/ColorSpace") for one in (pair.old, pair.new)]
         if all(is_table(one) for one in spaces):
-            return "" if _but_for_table(pair.old) == _but_for_table(pair.new) else "was changed"
+            return "" if _but_for_space(pair.old) == _but_for_space(pair.new) else "was changed"
         judge = _Judge(pair.old, pair.new, table)
         return judge.verdict()
     except UNREADABLE:
@@ -96,8 +96,8 @@ def _judged(pair: ShadingPair, table: SwapTable) -> str:
         return "" if same else "can't be read, and was changed"
 
 
-def _but_for_table(shading: Any) -> object:
-    """Return a mesh without the table that its corners choose from, which others judge."""
+def _but_for_space(shading: Any) -> object:
+    """Return a shading without its space: a table, or the look of inks, which others judge."""
     entries, data = cast("tuple[dict[str, object], bytes]", unparsed(shading))
     return {key: value for key, value in entries.items() if key != "/ColorSpace"}, data
 
@@ -125,7 +125,8 @@ class _Judge:
             return "has another background than asked for"
         kind = int(old["/ShadingType"])
         if self._inks is not None and ("/Function" not in old or kind == 1):
-            return "" if unparsed(old) == unparsed(new) else "was changed, in several inks"
+            same = self._from.key == self._to.key and _but_for_space(old) == _but_for_space(new)
+            return "" if same else "was changed, in several inks"
         if "/Function" not in old:
             return self._mesh()
         if kind == 1:

@@ -37,6 +37,12 @@ class _Seen(NamedTuple):
     mark: Mark
     pens: tuple[tuple[SpaceKind, bool], ...]
 
+    @property
+    def is_plain(self) -> bool:
+        """Whether a colour of CMYK is set as such: one from a table covers all process inks."""
+        space, _ = self.pens[self.mark.role is Role.STROKE]
+        return self.mark.colour.kind is ColourKind.CMYK and space is not SpaceKind.INDEXED
+
 
 def overprint_differences(old: PageSource, new: PageSource, asked: OverprintMode) -> Iterator[str]:
     """Say on which pages something lets through, or covers, what it did not before.
@@ -92,12 +98,12 @@ def _as_asked(before: _Seen, after: _Seen, asked: OverprintMode) -> bool:
     was, now = before.mark, after.mark
     if not was.overprint:
         return not now.overprint
-    if _would_vanish(was, now):
+    if _would_vanish(before, now):
         # There is one mode for fill and stroke: where it is needed, overprint itself goes off.
         if _mode_is_needed(before, after):
             return not now.overprint
         return now.overprint and now.overprint_mode == 0
-    if asked is OverprintMode.OFF and _lets_through(was, now):
+    if asked is OverprintMode.OFF and _lets_through(before, now):
         return not now.overprint
     same_mode = now.overprint_mode == was.overprint_mode or not _by_mode(now)
     return now.overprint and same_mode
@@ -108,23 +114,27 @@ def _by_mode(mark: Mark) -> bool:
     return mark.colour.kind is ColourKind.CMYK or mark.role is Role.GRADIENT
 
 
-def _would_vanish(was: Mark, now: Mark) -> bool:
+def _would_vanish(before: _Seen, now: Mark) -> bool:
     """Whether a colour covered all process inks, and as CMYK would leave some in mode 1."""
+    was = before.mark
     return (
         was.overprint_mode == 1
-        and was.colour.kind not in {ColourKind.CMYK, *_NAMED, *_MANY}
+        and was.colour != now.colour
+        and not before.is_plain
+        and was.colour.kind not in {*_NAMED, *_MANY}
         and now.colour.kind is ColourKind.CMYK
         and bool(_zeros(now.colour))
     )
 
 
-def _lets_through(was: Mark, now: Mark) -> bool:
+def _lets_through(before: _Seen, now: Mark) -> bool:
     """Whether a new colour leaves other plates than the old one under overprint."""
+    was = before.mark
     if was.colour == now.colour or was.colour.kind in _MANY:
         return False
     if was.colour.kind in _NAMED:
         return _named(was.colour) != _named(now.colour)
-    return (was.colour.kind is ColourKind.CMYK and was.overprint_mode == 1) and (
+    return (before.is_plain and was.overprint_mode == 1) and (
         bool(_zeros(was.colour))
         if now.colour.kind is not ColourKind.CMYK
         else _zeros(was.colour) != _zeros(now.colour)

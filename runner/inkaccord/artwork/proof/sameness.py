@@ -165,7 +165,8 @@ class Sameness:
         of_mask = key == "/BC" and "/G" in holder
         if key in _COLOUR_KEYS and (key != "/C" or "/Subtype" in holder) and not of_mask:
             if key == "/ColorSpace":
-                self.mixtures += mixtures_in(old, new, path)
+                if " SMask G " not in path:  # a mask keeps its spots
+                    self.mixtures += mixtures_in(old, new, path)
                 self._tables(old, new, path)
                 if self._changing is not None:
                     kept = kept_spaces(old, new, path, self._changing)
