@@ -142,3 +142,19 @@ def test_a_file_of_many_pages_is_checked_as_a_whole(monkeypatch: pytest.MonkeyPa
         lost = [second.objgen[0], second.Contents.objgen[0]]
     assert found(data) == []
     assert [found(_freed(data, one)) for one in lost] == [[2], [2]]
+
+
+def test_a_file_that_opens_without_a_word_is_not_held_twice(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(module, "_known", {})
+    monkeypatch.setattr(module, "opened", pytest.fail)  # it looks at all pages once more
+    assert "lost-object" not in codes(recolour(WHOLE, swaps(f"{OLD} = cmyk 78 12 55 41")))
+
+
+def test_of_a_table_that_was_mended_the_mended_one_counts() -> None:
+    row = list(_LINE.finditer(WHOLE))[3].start()
+    data = _freed(WHOLE[:row] + b"0000000001" + WHOLE[row + 10 :], 5)  # nothing stands there
+    said = codes(recolour(data, swaps(f"{OLD} = cmyk 78 12 55 41")))
+    assert "damaged-file" in said
+    assert "lost-object" not in said

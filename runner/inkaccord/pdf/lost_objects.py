@@ -19,7 +19,7 @@ import pikepdf
 from inkaccord.errors import FileError
 from inkaccord.pdf.entries import BAD_OBJECT, objgen, reached
 from inkaccord.pdf.limits import FileLimits
-from inkaccord.pdf.qpdf import identity, opened
+from inkaccord.pdf.qpdf import identity, opened, opened_bare
 from inkaccord.pdf.streams import StreamReader
 
 _Number = tuple[int, int]
@@ -71,8 +71,14 @@ class LostObject:
 _known: dict[tuple[object, ...], tuple[LostObject, ...]] = {}
 
 
-def lost_objects(source: Path | bytes) -> tuple[LostObject, ...]:
+def lost_objects(source: Path | bytes, *, sound: bool = False) -> tuple[LostObject, ...]:
     """Return what a file needs and its table does not lead to, though it stands in it.
+
+    Parameters
+    ----------
+    sound
+        Whether it is known that the file can be opened without a word: then it is not held once
+        more to look at its pages.
 
     A file is looked through once. Few have anything that their table leaves out, mostly what a
     later version of them did without; only those are asked for what they need. Raises FileError
@@ -84,7 +90,8 @@ def lost_objects(source: Path | bytes) -> tuple[LostObject, ...]:
             _known.clear()
         # Opened anew: the table of a file that was read may have been mended since, too late for
         # what was read before.
-        with _bytes_of(source) as data, opened(source) as pdf:
+        anew = opened_bare if sound else opened
+        with _bytes_of(source) as data, anew(source) as pdf:
             strays = _strays(pdf, data)
             if len(strays) > _MOST_STRAYS:
                 raise FileError.of(
@@ -109,9 +116,15 @@ def _bytes_of(source: Path | bytes) -> Iterator[_Bytes]:
 def _strays(pdf: pikepdf.Pdf, data: _Bytes) -> set[_Number]:
     """Return the objects that stand in a file, in streams of objects too, and not in its table."""
     table = pdf.get_xref_table().keys()
-    stands = dict(_standing(data))
-    strays = stands.keys() - table
-    streams = {n: at for n, at in stands.items() if _packs(data, at)}
+    strays: set[_Number] = set()
+    streams: dict[_Number, int] = {}
+    for number, at in _standing(data):
+        if number not in table:
+            strays.add(number)
+        if _packs(data, at):
+            streams[number] = at
+        else:  # of two of a number the later one counts
+            streams.pop(number, None)
     found = set(_packed_in(pdf, streams.keys() - strays))
     if lost := {n: at for n, at in streams.items() if n in strays}:
         with opened(_with_lines(pdf, data, lost)) as told:

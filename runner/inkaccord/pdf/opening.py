@@ -232,7 +232,7 @@ def opening_findings(pdf: pikepdf.Pdf, name: str | None = None) -> list[Diagnost
             place=place.model_copy(update={"page": one.page}),
             in_program="export it again, from the program in which it was drawn",
         )
-        for one in _lost(pdf)
+        for one in _lost(pdf, sound=not told)
     ]
     found += first_few(lost, _MOST_TOLD, "objects")
     warnings = list(
@@ -269,13 +269,13 @@ def opening_findings(pdf: pikepdf.Pdf, name: str | None = None) -> list[Diagnost
 
 def is_as_it_stands(pdf: pikepdf.Pdf) -> bool:
     """Tell whether nothing was odd about an open file; what was is forgotten with that."""
-    return not hasattr(pdf, _SAID) and not pdf.get_warnings() and not _lost(pdf)
+    return not hasattr(pdf, _SAID) and not pdf.get_warnings() and not _lost(pdf, sound=True)
 
 
-def _lost(pdf: pikepdf.Pdf) -> tuple[LostObject, ...]:
+def _lost(pdf: pikepdf.Pdf, *, sound: bool) -> tuple[LostObject, ...]:
     """Return what a file needs and does not lead to; of one that is read in parts it was asked."""
     read_from = getattr(pdf, _READ_FROM, None)
-    return () if read_from is None else lost_objects(read_from)
+    return () if read_from is None else lost_objects(read_from, sound=sound)
 
 
 def check_contents(pdf: pikepdf.Pdf, name: str | None = None) -> None:

@@ -43,7 +43,6 @@ class _Variants:
     stream: Any
     contents: list[bytes | None]
     """Packed, None for unchanged; the first takes the place of the original."""
-    keys: list[bytes | None]
     copies: list[Any]
 
 
@@ -221,15 +220,14 @@ class Recolourer(Traversal):
         identity: object = number if number != (0, 0) else id(stream)
         known = self._variants.get(identity)
         if known is None:
-            known = self._variants[identity] = _Variants(stream, [], [], [])
+            known = self._variants[identity] = _Variants(stream, [], [])
         packed = deflate(new) if new is not None else None
-        if packed in known.keys:
-            return known.keys.index(packed)
-        known.keys.append(packed)
+        if packed in known.contents:
+            return known.contents.index(packed)
         known.contents.append(packed)
-        first = len(known.keys) == 1
+        first = len(known.contents) == 1
         known.copies.append(stream if first else self.pdf.make_stream(b""))
-        return len(known.keys) - 1
+        return len(known.contents) - 1
 
     def _placed(self, stream: Any, index: int) -> Any:
         number = objgen(stream)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 import pikepdf
@@ -36,9 +36,11 @@ class Scope:
     ) -> None:
         self.take(resources)
         self._caller = caller
-        self.borrowed: set[Borrowed] = set()
+        # Of many pages each has a scope of its own: an empty set takes three times what a
+        # dictionary does.
+        self.borrowed: dict[Borrowed, None] = {}
         """What was looked for in the caller's."""
-        self._tables: set[str] = set()
+        self._tables: dict[str, None] = {}
         """Categories that it had nothing of before something was added."""
         self.home = (0, 0)
         """The object that the resources are, or stand in; (0, 0) for none."""
@@ -49,13 +51,15 @@ class Scope:
         self._added: dict[tuple[str, object], str] = {}
         # The standard speaks of the current resources only; common renderers let a page's
         # default spaces hold inside forms and patterns that have none of their own.
-        self.device: dict[SpaceKind, Space] = {
+        self.device: Mapping[SpaceKind, Space] = {
             kind: spaces.device(
                 kind, self.resources, otherwise=outer.device[kind] if outer else None
             )
             for kind in DEVICE
         }
         self.plain = all(self.device[kind] is DEVICE[kind] for kind in DEVICE)
+        if self.plain:
+            self.device = DEVICE
 
     def take(self, resources: Any) -> None:
         """Take the resources, as the file has them that is open now."""
@@ -102,7 +106,7 @@ class Scope:
         return found
 
     def _borrow(self, category: str, name: str) -> None:
-        self.borrowed.add((category, name, entry(self.resources, category) is not None))
+        self.borrowed[category, name, entry(self.resources, category) is not None] = None
 
     def holds(self, category: str, name: str) -> bool:
         """Whether a name means something here."""
@@ -148,7 +152,7 @@ class Scope:
         if not isinstance(table, pikepdf.Dictionary):
             self.resources[category] = pikepdf.Dictionary()
             table = self.resources[category]
-            self._tables.add(category)
+            self._tables[category] = None
         number = len(self._added) + 1
         while self.holds(category, f"/Ink{number}"):
             number += 1
