@@ -18,9 +18,10 @@ from inkaccord.pdf.unpacking import unpack_jpeg, unpack_jpeg_of_inks
 
 _MOST_SCANS = 100
 """Times that a progressive picture may go over its pixels; programs write some ten."""
-_MOST_INKS = 4
+MOST_INKS = 4
 """Channels that are unpacked. Of a JPEG of five PDFium and poppler make black, Ghostscript 10.00
 nothing (tried)."""
+PACK_ANEW = "place the picture packed without loss, as ZIP"
 _BEGIN, _SCAN, _END, _MARKER = b"\xff\xd8", b"\xff\xda", b"\xff\xd9", 0xFF
 _FRAMES = frozenset(range(0xC0, 0xD0)) - {0xC4, 0xC8, 0xCC}
 """Markers of a frame's header, by their second byte (ITU-T T.81, table B.1)."""
@@ -71,11 +72,11 @@ def read_jpeg_of_inks(data: bytes) -> NDArray[np.uint8]:
         Shape (height, width, inks): the samples, 0 for the least.
     """
     shape = jpeg_shape(data)
-    if shape[2] > _MOST_INKS:
+    if shape[2] > MOST_INKS:
         raise FileError.of(
             "jpeg-of-many-inks",
-            f"it is a JPEG of {shape[2]} inks, and most devices read no more than {_MOST_INKS}",
-            in_program="place the picture packed without loss, as ZIP",
+            f"it is a JPEG of {shape[2]} inks, and most devices read no more than {MOST_INKS}",
+            in_program=PACK_ANEW,
         )
     if data.rfind(_END) < data.rfind(_SCAN):  # what lacks would be filled with a middle tint
         raise _damaged("it breaks off")

@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass, field
 from pathlib import Path
 
+import numpy as np
 import pikepdf
 import pytest
 
@@ -28,7 +29,8 @@ from inkaccord.errors import FileError
 from inkaccord.pdf.colours.colours import ColourKind
 from inkaccord.sizes import Size
 from outside import need_program
-from page_kit import changed, written
+from page_kit import changed, finish, image, written
+from structure_kit import jpeg_of_inks
 
 WHOLE_FILE = {"pdf-version", "encrypted", "total-ink-from-objects"}
 """What is said of a file as a whole, and so has no page."""
@@ -49,6 +51,23 @@ def with_states(content: str, **settings: object) -> bytes:
 
 UNDER = "q /G gs /S cs 1 scn 50 50 60 60 re f Q 0.2 0.4 0 0 k 60 60 20 20 re f"
 BESIDE = UNDER.replace("60 60 20 20", "120 60 20 20")
+
+
+def inks_in_jpeg(count: int) -> bytes:
+    """Return a page with a JPEG in so many inks."""
+    names = [pikepdf.Name(f"/Ink{at}") for at in range(count)]
+    look = "{" + "pop " * (count - 4) + "}"
+    with pikepdf.new() as pdf:
+        function = pdf.make_stream(
+            look.encode(), FunctionType=4, Domain=[0, 1] * count, Range=[0, 1] * 4
+        )
+        space = pikepdf.Array(
+            [pikepdf.Name.DeviceN, pikepdf.Array(names), pikepdf.Name.DeviceCMYK, function]
+        )
+        samples = jpeg_of_inks(np.zeros((300, 300, count), np.uint8))
+        packed = image(pdf, samples, (300, 300), space, Filter=pikepdf.Name.DCTDecode)
+        content = "q 60 0 0 60 50 50 cm /I Do Q"
+        return finish(pdf, content, TRIM, XObject=pikepdf.Dictionary(I=packed))
 
 
 def foil(*, overprint: bool) -> dict[str, object]:
@@ -151,6 +170,7 @@ CASES = {
     ),
     "image-resolution": Case(pictured(144, 72), pictured(300, 72)),
     "image-half-resolution": Case(pictured(120, 72), pictured(144, 72)),
+    "jpeg-of-many-inks": Case(inks_in_jpeg(5), inks_in_jpeg(4)),
     "line-without-width": Case(
         written("0 w 50 50 m 90 50 l S", TRIM), written("0.1 w 50 50 m 90 50 l S", TRIM)
     ),

@@ -1,5 +1,6 @@
-"""Pictures: resolution at final size."""
+"""Pictures: resolution at final size, and packing that devices read alike."""
 
+import contextlib
 from collections.abc import Iterator
 
 from inkaccord.artwork.marks.mark import PlacedPicture
@@ -7,7 +8,10 @@ from inkaccord.artwork.photographs.one_colour import is_one_colour
 from inkaccord.artwork.preflight.case import OpenArtwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.diagnostics import Diagnostic, error, warning
+from inkaccord.errors import FileError
 from inkaccord.pdf.colours.colours import ColourKind
+from inkaccord.pdf.jpeg import MOST_INKS, PACK_ANEW, jpeg_shape
+from inkaccord.pdf.streams import StreamReader
 
 
 def check_resolution(
@@ -48,3 +52,25 @@ def check_resolution(
 def _is_blur(artwork: OpenArtwork, picture: PlacedPicture) -> bool:
     """Whether a picture is a blur of one colour that no order names, so that it stayed noisy."""
     return is_one_colour(artwork.pdf.get_object(*picture.key))
+
+
+def check_jpeg(artwork: OpenArtwork, _: ArtworkRules, __: PreflightContext) -> Iterator[Diagnostic]:
+    """``jpeg-of-many-inks``: a picture that one device prints, and another leaves out."""
+    told = {(0, 0)}  # what stands in the content itself has no object
+    streams = StreamReader()
+    for mark in artwork.marks:
+        picture = mark.picture
+        if picture is None or "DCTDecode" not in picture.filters or picture.key in told:
+            continue
+        told.add(picture.key)
+        with contextlib.suppress(FileError):  # a damaged one is for others to tell
+            packed = streams.read_to_image(artwork.pdf.get_object(*picture.key))
+            *_, inks = jpeg_shape(packed)
+            if inks > MOST_INKS:
+                yield error(
+                    "jpeg-of-many-inks",
+                    f"a picture is a JPEG of {inks} inks, and most devices read no more than "
+                    f"{MOST_INKS}: it comes out black, or not at all",
+                    place=artwork.place(mark.page, mark.box),
+                    in_program=PACK_ANEW,
+                )

@@ -43,6 +43,7 @@ CHECKS: tuple[Check, ...] = (
     lines.check_lines,
     lines.check_reversed_lines,
     pictures.check_resolution,
+    pictures.check_jpeg,
     kinds.check_colour_kinds,
     inks.check_total_ink,
     inks.check_white_overprint,
