@@ -271,6 +271,8 @@ def test_what_cannot_be_mixed_anew_is_held(case: str) -> None:
     made = recolour(REFUSED[case](), swaps(SWAP), options=PROCESS)
     assert made.errors
     assert codes(made) & {"spot-image", "inks-stay"}
+    if case.startswith("wavelets"):
+        assert "JPEG 2000; place the picture packed without loss" in made.errors[0].message
 
 
 def _reversed_table(image: pikepdf.Object) -> None:

@@ -65,7 +65,7 @@ def check_jpeg(artwork: OpenArtwork, _: ArtworkRules, __: PreflightContext) -> I
         told.add(picture.key)
         with contextlib.suppress(FileError):  # a damaged one is for others to tell
             packed = streams.read_to_image(artwork.pdf.get_object(*picture.key))
-            *_, inks = jpeg_shape(packed)
+            inks = jpeg_shape(packed)[2]
             if inks > MOST_INKS:
                 yield error(
                     "jpeg-of-many-inks",

@@ -19,7 +19,7 @@ from inkaccord.colour.paints import PaintKind
 from inkaccord.errors import FileError
 from inkaccord.pdf.colours.spaces import PROCESS_INKS, Space, SpaceKind, device_numbers
 from inkaccord.pdf.entries import entry
-from inkaccord.pdf.jpeg import jpeg_shape, read_jpeg_of_inks
+from inkaccord.pdf.jpeg import PACK_ANEW, jpeg_shape, read_jpeg_of_inks
 from inkaccord.pdf.limits import MIB, FileLimits
 from inkaccord.pdf.streams import (
     IMAGE_FILTERS,
@@ -38,6 +38,7 @@ _AT_ONCE = 1 << 20
 """Samples that are mixed at once, so that no picture needs many times its own memory."""
 
 
+_OF_JPX = f"it is packed as JPEG 2000; {PACK_ANEW}"
 _OF_MATTE = "the matte colour of its soft mask is in each sample already"
 
 
@@ -58,6 +59,8 @@ def spot_steps(image: Any, bits: int, streams: StreamReader) -> int:
     packed = [name for name in filters if name in IMAGE_FILTERS]
     if not packed and bits <= _MOST_INDEXED:
         return 1 << bits
+    if "/JPXDecode" in packed:
+        raise StaysError(_OF_JPX)
     if packed == filters[-1:] and packed[0] in _OF_TWO_TINTS and bits == 1:
         return 2
     is_jpeg = packed == filters[-1:] and packed[0] in JPEG_FILTERS and bits == _MOST_INDEXED
@@ -191,6 +194,8 @@ def _rows(image: Any, inks: int, streams: StreamReader) -> Iterator[NDArray[Any]
 def _of_jpeg(image: Any, shape: tuple[int, int, int], streams: StreamReader) -> bytes:
     """Return the samples of a picture in JPEG."""
     filters = filters_of(image)
+    if "/JPXDecode" in filters:
+        raise StaysError(_OF_JPX)
     if filters[-1] not in JPEG_FILTERS or not IMAGE_FILTERS.isdisjoint(filters[:-1]):
         raise StaysError(f"it is packed as {filters[-1][1:]}")
     if any(entry(one, "/ColorTransform") is not None for one in _parameters(image)):
