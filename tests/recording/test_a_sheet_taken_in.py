@@ -264,6 +264,13 @@ def test_beside_needs_a_form_that_sees_two_sheets(shelf, asked, tmp_path):
     assert finding.code == "no-scan"
 
 
+def test_sheets_beside_each_other_are_taken_in_a_scan_at_a_time(shelf, asked, tmp_path):
+    files = [write_read_csv(tmp_path / it, asked[0], builds=True) for it in ("1.csv", "2.csv")]
+    (finding,) = refused(shelf, asked[0].id, *files, beside=asked[1].id)
+    assert finding.code == "one-scan"
+    assert "each scan by a command of its own" in finding.hint
+
+
 @pytest.mark.parametrize(
     ("gives", "said"),
     [

@@ -48,14 +48,22 @@ class ReadingsFiles:
     ) -> ReadingsTaken:
         """Read a sheet by what is known of another one that lies beside it in the one file.
 
-        Raises OrderError ``no-scan`` where they are nothing of the kind, and InkaccordError as the
-        form does.
+        Raises OrderError ``one-scan`` for several files, ``no-scan`` where it is nothing of the
+        kind, and InkaccordError as the form does.
         """
         form = self.offered.form
-        if len(self.paths) > 1 or not isinstance(form, BesideFormat):
+        if len(self.paths) > 1:
+            raise OrderError.of(
+                "one-scan",
+                f"{len(self.paths)} files are named, and sheets that lie beside each other are "
+                "taken in from one scan at a time",
+                hint="record each scan by a command of its own: pages that are not in it are left "
+                "for the next",
+            )
+        if not isinstance(form, BesideFormat):
             raise OrderError.of(
                 "no-scan",
-                f"{self.paths[-1]} is no scan of two sheets, as a sheet beside it needs one",
+                f"{self.paths[0]} is no scan of two sheets, as a sheet beside it needs one",
                 hint="name no sheet beside it; an instrument's file holds the controls anyway",
             )
         with self.offered.guarded():

@@ -57,7 +57,9 @@ def read_scan(
             "it can only compare what is scanned together",
             place=file,
             hint="record an instrument's reading of one sheet of this pair: its controls then "
-            "calibrate every scan; or scan two sheets together and 'inkaccord compare' them",
+            "calibrate every scan; or lay a sheet beside it that an instrument has read, best one "
+            f"in the same inks: 'inkaccord record {sheet.id} SCAN --beside SHEET'; or scan two "
+            "sheets together and 'inkaccord compare' them",
         )
         raise OrderError([uncalibrated, *seen_beside])
     if is_known.all():
