@@ -271,7 +271,8 @@ def show_next(screen: Console, ran: "FinishedRun") -> None:
     if failed := to_mend(run):
         screen.print(f"Mend {plain(some(failed))} as said above.", soft_wrap=True)
     _show_letters(screen, run, where)
-    screen.print(f"Then run the order again: [cyan]{plain(ran.again)}[/]", soft_wrap=True)
+    if failed or kinds - {StepKind.APPROVE}:  # what takes an approval down runs the order itself
+        screen.print(f"Then run the order again: [cyan]{plain(ran.again)}[/]", soft_wrap=True)
 
 
 def _show_sheet(screen: Console, sheet: RecordedSheet, where: Path) -> None:
