@@ -9,8 +9,10 @@ import pytest
 from artwork_kit import document
 from inkaccord.errors import InkaccordError
 from inkaccord.foresight.beginning import begin_order
+from inkaccord.foresight.checking import check_artwork
 from inkaccord.order.loading import load_order
 from inkaccord.order.model import Order
+from inkaccord.workbench import Workbench
 
 TODAY = datetime.date(2026, 11, 28)
 GREEN = b"0.85 0.2 0.6 0.3 k 10 10 60 60 re f 0.34 0.08 0.24 0.12 k 75 10 20 20 re f "
@@ -37,6 +39,21 @@ def test_each_file_is_a_piece_and_a_tint_goes_with_its_colour(begun):
     (colour,) = order.colours.values()
     assert [str(it) for it in colour.in_artwork] == ["cmyk 85 20 60 30"]
     assert [str(it) for it in order.keep] == ["gray 100"]
+
+
+def test_of_a_booklet_it_is_said_what_its_pieces_are(begun, tmp_path):
+    """Nobody who has its pages in one file knows what a piece is to be."""
+    with pikepdf.open(io.BytesIO(document(GREEN))) as pdf:
+        pdf.pages.extend([pdf.pages[0]] * 7)
+        pdf.save(whole := io.BytesIO())
+    order = begun(programme=whole.getvalue())
+    text = (tmp_path / "new" / "order.yaml").read_text("utf-8")
+    assert "It has 8 pages" in text
+    assert "folded sheet is a piece" in text
+    loaded = load_order(tmp_path / "new" / "order.yaml", {})
+    faults, _ = check_artwork(loaded, *order.pieces, Workbench(loaded))
+    (hint,) = (it.finding.hint for it in faults if it.finding.code == "wrong-page-count")
+    assert "of a booklet each folded sheet" in hint
 
 
 def test_a_name_loses_its_accents_and_no_letter(begun):

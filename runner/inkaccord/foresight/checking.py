@@ -123,8 +123,10 @@ def _check_piece(loaded: LoadedOrder, name: str, bench: Bench) -> tuple[list[Dia
                 "wrong-page-count",
                 f"{piece.artwork} has {count} pages; a piece has one or two sides",
                 place=loaded.source.place(("pieces", name, "artwork")),
-                hint="or give each leaf as a piece of its own; where every copy has a page of its "
-                f"own (numbered, addressed), set pieces.{name}.records: cut-and-stack",
+                hint="or give each leaf as a piece of its own, of a booklet each folded sheet, its "
+                "pages side by side as they are printed, with 'fold: vertical'; where every copy "
+                f"has a page of its own (numbered, addressed), set pieces.{name}.records: "
+                "cut-and-stack",
             )
         )
     return advised(findings, program), piece.sides_of(count)

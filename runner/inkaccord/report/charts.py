@@ -212,7 +212,8 @@ def drift_chart(
     marks += [Dot(*place, 3.5, "print") for place in places]
     foot = frame.top + frame.height + 16
     marks.append(Words(places[0][0], foot, day(drifts[0][0]), "tick"))
-    marks.append(Words(places[-1][0], foot, day(drifts[-1][0]), "tick", "end"))
+    if last > first:
+        marks.append(Words(places[-1][0], foot, day(drifts[-1][0]), "tick", "end"))
     told = "; ".join(f"{day(date)}: {value:.1f}" for date, value in drifts)
     return Chart(
         366,
