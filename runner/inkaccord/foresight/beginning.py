@@ -275,8 +275,8 @@ def _pieces_written(
         yield "\n" if piece.has_trim_box else "   # the whole page: it has no TrimBox\n"
         if piece.pages > 2:
             yield (
-                f"    # It has {piece.pages} pages: 'records' if each is another copy; of a booklet "
-                "each\n    # folded sheet is a piece.\n"
+                f"    # It has {piece.pages} pages: 'records' if each is another copy; of a "
+                "booklet each\n    # folded sheet is a piece.\n"
             )
         yield f"    device: {DEVICE}\n    stock: {STOCK}\n"
 
