@@ -128,6 +128,21 @@ def test_a_run_that_cannot_begin_says_all_that_is_to_be_mended(order):
     assert {it["code"] for it in json.loads(out)["findings"]} == found.keys()
 
 
+def test_a_bad_name_hides_nothing_that_is_wrong_with_artwork(order):
+    (order / "card.pdf").write_bytes(with_type_that_is_not_in_it(draw_artwork("5in x 7in")))
+    _, before = codes(order)
+    assert "font-not-embedded" in before
+    change(order, "  leaf:", "  Leaf green!:")
+    code, found = codes(order)
+    assert code == 2
+    assert found.pop("bad-value")["place"]["field"] == "colours.Leaf green!"
+    assert found.keys() == before.keys()
+    said = found["font-not-embedded"]
+    assert said["message"] == before["font-not-embedded"]["message"]
+    assert inkaccord("run", order)[0] == 2
+    assert not (order / "out").exists()
+
+
 def test_what_checks_will_fail_is_said_in_one_breath(order):
     art = with_type_that_is_not_in_it(draw_artwork("5in x 7in", bleed_in=0))
     (order / "card.pdf").write_bytes(art)

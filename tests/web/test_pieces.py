@@ -384,6 +384,16 @@ def test_what_the_checks_of_a_run_will_say_stands_there_once_it_is_known(tmp_pat
     assert "bleed" in beside
 
 
+def test_a_bad_name_hides_nothing_else_that_is_said_of_the_order(tmp_path: Path) -> None:
+    (studio(tmp_path) / "tag.pdf").write_bytes(document(GREEN + b"0 0 100 100 re f"))
+    page = PageHere(tmp_path)
+    typed = {"do": "check", "field/vendors/studio/bleed": "0.125in", "call/pieces/tag": "a tag!"}
+    shown = once_known(lambda: page.post(f"{page.order}/pieces", typed))
+    assert "5 things to look at" in shown, "the name, and colour that runs to four cuts"
+    assert "is not a name" in shown
+    assert page.post(f"{page.order}/pieces", typed | {"do": "keep"}).status == 409
+
+
 def test_bleed_that_is_missing_is_made_or_accepted_with_a_reason(tmp_path: Path) -> None:
     order = studio(tmp_path)
     (order / "tag.pdf").write_bytes(document(GREEN + b"0 0 100 100 re f"))

@@ -21,7 +21,7 @@ from inkaccord.cli.shared import (
 from inkaccord.cli.shelf_place import order_words
 from inkaccord.cli.tables import Name, table
 from inkaccord.diagnostics import Diagnostic
-from inkaccord.errors import InkaccordError
+from inkaccord.errors import InkaccordError, OrderError
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -52,15 +52,20 @@ def command(settings: Settings, order: Path, letters: Path | None, as_json: bool
     lines is said; pieces must fit their sheets. No readings are needed. A run fails the pieces that
     are named here, and makes the others.
     """
-    from inkaccord.foresight.ahead import check_whole
+    from inkaccord.foresight.ahead import check_whole, said_of_whole
     from inkaccord.foresight.approved import look_at_approval
+    from inkaccord.order.loading import MisnamedError
     from inkaccord.recording.places import out_of, shelf_of
     from inkaccord.shelf.place import place_of
     from inkaccord.unchanged import found_before
     from inkaccord.words import counted, quoted
     from inkaccord.workbench import Workbench
 
-    loaded = _with_book(settings, settings.load(order))
+    try:
+        loaded = _with_book(settings, settings.load(order))
+    except MisnamedError as problem:
+        said = said_of_whole(problem.loaded, Workbench(problem.loaded))
+        raise OrderError((*problem.findings, *said)) from problem
     # Refused here too: a run would write there.
     out_of(loaded)
     place_of(shelf_of(loaded, settings.shelf, lambda _: None))

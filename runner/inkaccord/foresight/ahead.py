@@ -111,6 +111,14 @@ def check_whole(loaded: LoadedOrder, bench: Bench) -> tuple[Diagnostic, ...]:
     return _said(every)
 
 
+def said_of_whole(loaded: LoadedOrder, bench: Bench) -> tuple[Diagnostic, ...]:
+    """Return what :func:`check_whole` says, whether that lets the order go on or not."""
+    try:
+        return check_whole(loaded, bench)
+    except InkaccordError as problem:
+        return problem.findings
+
+
 def failing(faults: Iterable[Fault]) -> dict[str, str]:
     """Return the pieces that can't be made, and why."""
     whys: dict[str, list[str]] = {}

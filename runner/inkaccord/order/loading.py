@@ -48,6 +48,20 @@ class LoadedOrder:
         return self.path.parent
 
 
+class MisnamedError(OrderError):
+    """Nothing is wrong with an order but names: all else can be looked at, and nothing made.
+
+    Attributes
+    ----------
+    loaded
+        The order with its names as they are, and what is to be said of it.
+    """
+
+    def __init__(self, loaded: LoadedOrder) -> None:
+        super().__init__(loaded.findings)
+        self.loaded = loaded
+
+
 def load_order(
     path: Path, kinds: Mapping[str, VendorKind], typed: bytes | None = None
 ) -> LoadedOrder:
@@ -67,7 +81,8 @@ def load_order(
     FileError
         The file can't be read.
     OrderError
-        With every mistake in the file, each with its line and column.
+        With every mistake in the file, each with its line and column; as :class:`MisnamedError` where
+        they are in names alone.
     """
     source = read_source(path, typed)
     if not isinstance(source.data, dict):
@@ -80,28 +95,28 @@ def load_order(
     source, findings = folded(source)
     source = replace(source, data=_as_meant(source.data))
     vendors = _vendors(source, kinds, findings)
-    order = _order(source, vendors, findings)
+    order, wrong = _order(source, vendors)
+    findings += wrong
     if order is not None:
         findings += check_sense(order, source)
     findings += check_references(source, vendors)
     findings += check_names(source)
     findings.sort(key=lambda finding: (finding.place.line or 0, finding.place.column or 0))
-    if order is None or any(finding.severity is Severity.ERROR for finding in findings):
+    errors = {finding for finding in findings if finding.severity is Severity.ERROR}
+    if order is None or errors - set(wrong):
         raise OrderError(findings)
-    return LoadedOrder(
-        order=order,
-        path=path,
-        source=source,
-        findings=tuple(findings),
-    )
+    loaded = LoadedOrder(order=order, path=path, source=source, findings=tuple(findings))
+    if errors:
+        raise MisnamedError(loaded)
+    return loaded
 
 
 def _order(
-    source: Source, vendors: Mapping[str, Vendor | None], findings: list[Diagnostic]
-) -> Order | None:
-    """Make the order of the vendors that could be made; None when anything else is wrong.
+    source: Source, vendors: Mapping[str, Vendor | None]
+) -> tuple[Order | None, list[Diagnostic]]:
+    """Make the order of the vendors that could be made, and return what is wrong with it.
 
-    Of one in which only names are wrong all else can still be said.
+    Where that is names alone, the order has them as they are; else there is none.
     """
     data = dict(source.data)
     if vendors:
@@ -116,8 +131,7 @@ def _order(
             # That no vendor is left is no mistake of its own: what is wrong with each was said.
             rest = (it for it in problem.errors() if not vendors or it["loc"] != ("vendors",))
             said |= dict.fromkeys(findings_of(rest, source, Order))
-    findings += said
-    return order
+    return order, list(said)
 
 
 def _as_meant(data: dict[str, Any]) -> dict[str, Any]:

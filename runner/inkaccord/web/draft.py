@@ -12,7 +12,7 @@ from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic, note
 from inkaccord.errors import InkaccordError
-from inkaccord.foresight.ahead import check_whole
+from inkaccord.foresight.ahead import said_of_whole
 from inkaccord.foresight.beginning import first_aim
 from inkaccord.order.amending import (
     FieldPath,
@@ -22,7 +22,7 @@ from inkaccord.order.amending import (
     renamed,
     written_at,
 )
-from inkaccord.order.loading import LoadedOrder, load_order
+from inkaccord.order.loading import LoadedOrder, MisnamedError, load_order
 from inkaccord.order.naming import Changes, kept_anew, named_anew
 from inkaccord.recall.soon import Soon
 from inkaccord.recording.from_book import look_up
@@ -111,6 +111,8 @@ def checked(
     glance = soon.glance()
     try:
         loaded = load_order(order.path, order.plugins.vendor_kinds(), text.encode())
+    except MisnamedError as problem:
+        loaded = problem.loaded
     except InkaccordError as problem:
         return problem.findings, False
     kept = _files(order.loaded) if order.trouble is None else {}
@@ -128,9 +130,10 @@ def checked(
     try:
         if loaded.order.asks_book:
             loaded = look_up(loaded, order.shelf)
-        said = check_whole(loaded, Workbench(loaded, recall=glance))
     except InkaccordError as problem:
         said = problem.findings
+    else:
+        said = said_of_whole(loaded, Workbench(loaded, recall=glance))
     return (*loaded.findings, *said), glance.is_short
 
 

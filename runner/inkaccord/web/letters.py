@@ -3,9 +3,8 @@
 from starlette.requests import Request
 from starlette.responses import Response
 
-from inkaccord.errors import InkaccordError
 from inkaccord.files import zipped
-from inkaccord.foresight.ahead import check_whole
+from inkaccord.foresight.ahead import said_of_whole
 from inkaccord.report.artwork_letter import artwork_letters
 from inkaccord.web.studio import asked_order, recalled
 from inkaccord.workbench import Workbench
@@ -16,10 +15,7 @@ def save_letters(request: Request) -> Response:
     loaded = asked_order(request).with_book()
     with recalled(request.app.state.recent, loaded) as recall:
         bench = Workbench(loaded, recall=recall)
-        try:
-            said = check_whole(loaded, bench)
-        except InkaccordError as problem:  # wanted most of all where something is wrong
-            said = problem.findings
+        said = said_of_whole(loaded, bench)  # wanted most of all where something is wrong
         files = artwork_letters(loaded.order, loaded.order.pieces, bench, said)
     data = zipped({it.path: it.data for it in files}, loaded.order.date)
     named = {"Content-Disposition": 'attachment; filename="letters.zip"'}
