@@ -81,8 +81,8 @@ def load_order(
     FileError
         The file can't be read.
     OrderError
-        With every mistake in the file, each with its line and column; as :class:`MisnamedError` where
-        they are in names alone.
+        With every mistake in the file, each with its line and column; as :class:`MisnamedError`
+        where they are in names alone.
     """
     source = read_source(path, typed)
     if not isinstance(source.data, dict):
