@@ -238,7 +238,9 @@ ADVICE: Mapping[str, Advice] = {
     ),
     "font-not-outlined": _OUTLINES,
     "type-kept": _OUTLINES,
-    "drawn-two-ways": Advice("export each of these pages as a file of its own"),
+    "drawn-two-ways": Advice(
+        "export each of these pages as a file of its own, or turn such text into outlines"
+    ),
     "glyph-state": Advice("convert this text to outlines, or set it in an ordinary font"),
     "hairline": _HAIRLINE,
     "line-without-width": _HAIRLINE,

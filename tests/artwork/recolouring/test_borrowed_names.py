@@ -288,3 +288,58 @@ def test_a_name_that_came_to_mean_another_thing_is_seen() -> None:
         pdf.pages[0].Resources.XObject.F.Resources.ExtGState.G.SA = True
         spoilt = saved(pdf)
     assert not prove(source, spoilt, [swap], MUTED, render=False).passed
+
+
+# -- what readers look for in different places ----------------------------------------------------
+
+
+@pytest.mark.parametrize("differs", [True, False])
+def test_a_character_whose_name_the_page_has_too_is_held_where_they_differ(differs: bool) -> None:
+    """Ghostscript takes the page's, as ISO 32000-2, 9.6.4 has it, PDFium and poppler the form's."""
+    other = KELP.replace("Kelp", "Foil") if differs else KELP
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        font = parsed(
+            "<< /Type /Font /Subtype /Type3 /FontBBox [0 0 1 1] /FontMatrix [1 0 0 1 0 0] "
+            "/Widths [1] /FirstChar 97 /LastChar 97 /Encoding << /Differences [97 /a] >> >>"
+        )
+        glyph = pdf.make_stream(b"1 0 d0 /K cs 1 scn 0 0 1 1 re f")
+        font["/CharProcs"] = pikepdf.Dictionary(a=glyph)
+        shown = form(pdf, b"BT /T 50 Tf (a) Tj ET", OWN)
+        shown.Resources = pikepdf.Dictionary(
+            ColorSpace=pikepdf.Dictionary(K=parsed(KELP)), Font=pikepdf.Dictionary(T=font)
+        )
+        resource(page, "/XObject", "/F", shown)
+        resource(page, "/ColorSpace", "/K", parsed(other))
+
+    swap = parse_swap("spot Kelp = cmyk 30 5 90 20")
+    process = RecolourOptions(spots=SpotMode.PROCESS)
+    made = recolour(document(b"/F Do", setup=setup), [swap], options=process)
+    assert [it.code for it in made.errors] == (["drawn-two-ways"] if differs else [])
+
+
+def test_a_mask_with_resources_may_get_what_a_form_in_it_borrows() -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        resource(page, "/ColorSpace", "/K", parsed(KELP))
+        box = "/BBox [0 0 9 9] /XStep 9 /YStep 9 /Resources << >>"
+        entries = f"<< /PatternType 1 /PaintType 2 /TilingType 1 {box} >>"
+        resource(page, "/Pattern", "/P", stream(pdf, b"0 0 5 5 re f", entries))
+        resource(page, "/ColorSpace", "/PK", parsed(f"[ /Pattern {KELP} ]"))
+        group = form(pdf, b"/X Do", "<< /Group << /S /Transparency /CS /DeviceGray >> >>")
+        inner = form(pdf, b"/PK cs 0.5 /P scn 0 0 50 50 re f")
+        group.Resources = pikepdf.Dictionary(XObject=pikepdf.Dictionary(X=inner))
+        state = parsed("<< /SMask << /S /Luminosity /G null >> >>")
+        state.SMask["/G"] = group
+        resource(page, "/ExtGState", "/M", state)
+
+    content = b"/K cs 1 scn 60 60 9 9 re f /M gs 0 g 0 0 50 50 re f"
+    process = RecolourOptions(spots=SpotMode.PROCESS)
+    swap = "spot Kelp = cmyk 30 5 90 20"
+    source = document(content, setup=setup)
+    made = proven(source, swap, options=process)
+    with opened(made) as pdf:
+        mask = pdf.pages[0].Resources.ExtGState.M.SMask.G
+        mask.Resources.ColorSpace.PK[1] = parsed(KELP.replace("0.2 0.4", "0.9 0.4"))
+        harmed = saved(pdf)
+    proof = prove(source, harmed, [parse_swap(swap)], process, render=False)
+    assert any("a soft mask differs" in one for one in failures(proof))

@@ -38,6 +38,7 @@ _PAINTED_FROM = frozenset({"Resources", "DR"})
 """What marks take from is held by one of these (ISO 32000-2, 7.8.3 and 12.7.3)."""
 WRITER_S_OWN = frozenset({"/Extensions"})
 """Which extension level a file claims: qpdf sets it by the version that it writes."""
+_OF_MASK = re.compile(r" SMask G Resources(?: \w+)?$")
 _REFERENCE = re.compile(rb"(\d+) (\d+) R")
 _REFERENCES = re.compile(rb"\[(?: \d+ \d+ R)* \]")
 MOST = 100
@@ -228,6 +229,8 @@ class Sameness:
             # Added entries are compared where they are used.
             names = {n for n in names if n in old or not n.startswith(ADDED)}
             self._borrowed.offer(key, new, names & set(old.keys()))
+        if _OF_MASK.search(path):
+            names = {n for n in names if n in old}  # its surroundings' own, now its own: see masks
         if "/ShadingType" in old and " SMask G " not in path:  # a mask keeps its gradients
             names -= _SHADING_KEYS
             self.shadings.append(ShadingPair(old, new, path))

@@ -16,7 +16,13 @@ from inkaccord.artwork.recolouring.conversion import MixedKindsError, mixtures
 from inkaccord.artwork.recolouring.edits import applied, split_edits
 from inkaccord.artwork.recolouring.flights import find_flights
 from inkaccord.artwork.recolouring.leftovers import plates_named
-from inkaccord.artwork.recolouring.masks import Number, give_resources, isolate, masks_in
+from inkaccord.artwork.recolouring.masks import (
+    Number,
+    give_resources,
+    isolate,
+    masks_in,
+    names_in,
+)
 from inkaccord.artwork.recolouring.pictures import PictureRewriter
 from inkaccord.artwork.recolouring.resources import ResourceRewriter
 from inkaccord.artwork.recolouring.rewriting import Rewriting
@@ -280,8 +286,26 @@ class Recolourer(Traversal):
         inner = self.scopes.own(font, scope)
         for _, glyph in sorted(procedures.items()):
             if isinstance(glyph, pikepdf.Stream):
+                if inner is scope:
+                    self._look_for_names_of_two(glyph, scope)
                 self.enter(glyph, Where.GLYPH, self.start(inner), inner)
         self._visit(inner)
+
+    def _look_for_names_of_two(self, glyph: Any, scope: Scope) -> None:
+        """Report names of a character's that its page and the form around it have each their own.
+
+        A typeface without resources is to take the page's (ISO 32000-2, 9.6.4), as Ghostscript
+        10.00 does; PDFium and poppler take the form's (tried).
+        """
+        if self.page is None:
+            return
+        page = self.page_scope(self.pdf.pages[self.page - 1])
+        for name in scope.clashing(page, set(names_in(self.read(glyph)))):
+            self.finding(
+                "drawn-two-ways",
+                f"a drawn character takes {name} from the page on some devices and from the form "
+                "around it on others,",
+            )
 
     def _uncalled_forms(self) -> None:
         """Rewrite forms that stand in resources but that no content calls."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterator, Mapping
 from typing import Any
 
 import pikepdf
@@ -113,6 +113,15 @@ class Scope:
         return entry(entry(self.resources, category), name) is not None or (
             self._caller is not None and self._caller.holds(category, name)
         )
+
+    def clashing(self, other: Scope, names: Collection[str]) -> list[str]:
+        """Return which of some names stand in both resources, for two things."""
+        both = (
+            (name, entry(table, name), entry(entry(other.resources, category), name))
+            for category, table in (self.resources.items() if self.resources is not None else ())
+            for name in sorted(names)
+        )
+        return [name for name, *found in both if None not in found and not _is_same(*found)]
 
     def suits(self, caller: Scope | None) -> bool:
         """Whether a name means the same when another calls."""
