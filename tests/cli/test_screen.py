@@ -109,6 +109,14 @@ def test_other_commands_fit_too(first_run, inkaccord, monkeypatch):
         assert max(len(it.rstrip()) for it in tables) <= int(width), words
 
 
+def test_a_command_in_a_remark_is_broken_by_no_new_line(first_run, inkaccord, monkeypatch):
+    monkeypatch.setenv("COLUMNS", "40")
+    order, _ = first_run
+    code, _, err = inkaccord("message", order)
+    assert code == 0
+    assert f"has them: inkaccord samples {order} studio --sent\n" in err
+
+
 def test_how_much_is_said_can_stand_before_or_after_the_command(asked, inkaccord):
     before = inkaccord("-q", "run", asked)
     after = inkaccord("run", asked, "-q")

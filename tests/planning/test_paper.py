@@ -29,12 +29,16 @@ class Told(Paper):
 
     after: dict = field(default_factory=dict)
     used_up: tuple = ()
+    printed: tuple = ()
 
     def bound_with(self, it, sheet=None):
         return self.after.get((it.pair, sheet.id if sheet else ""), it.uncertainty)
 
     def may_ask(self, it):
         return it.pair not in self.used_up
+
+    def is_printed(self, sheet):
+        return sheet.id in self.printed
 
 
 def told(after, **more):
@@ -97,6 +101,21 @@ def test_a_sheet_that_waits_and_would_help_is_not_planned_again():
     paper = told({(INKJET, ""): 1.2, (INKJET, waiting.id): 11.9})
     chosen = choose(paper, [ONE], [waiting], {})
     assert (chosen.asked, chosen.waiting) == ({INKJET: ["butter"]}, frozenset())
+
+
+def test_a_sheet_that_waits_is_left_where_new_swatches_on_its_pair_settle_as_much():
+    """Its colour has moved since: it helps a little, and what is asked for beside it helps all."""
+    waiting = sheet_of(INKJET, ["butter"])
+    other = doubt(distance("tag", "card", 0.3, 12.5), HARDLY, translation("butter", LASER, 0.4))
+    after = {(INKJET, ""): 1.2, (INKJET, waiting.id): 1.3}
+    alone = choose(told(after), [ONE], [waiting], {})
+    assert (alone.asked, alone.waiting) == ({}, {waiting.id})
+    anyway = {INKJET: ["butter"]}
+    beside = choose(told(after), [ONE, other], [waiting], anyway)
+    assert (beside.asked, beside.waiting) == (anyway, frozenset())
+    assert beside.settled == {ONE, other}
+    printed = choose(told(after, printed=(waiting.id,)), [ONE, other], [waiting], anyway)
+    assert printed.waiting == {waiting.id}
 
 
 def test_what_is_inside_most_likely_is_worth_no_round_of_its_own_but_goes_along_with_one():

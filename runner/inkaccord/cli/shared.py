@@ -121,9 +121,9 @@ class Settings:
         return _console(sys.stderr)
 
     def say(self, text: str) -> None:
-        """Show a remark, unless asked to be quiet."""
+        """Show a remark, unless asked to be quiet; a command in it is broken by no new line."""
         if not self.quiet:
-            self.aside.print(text, highlight=False, markup=False)
+            self.aside.print(text, highlight=False, markup=False, soft_wrap=True)
 
     def say_more(self, text: str) -> None:
         """Show a remark to who asked for more of them."""

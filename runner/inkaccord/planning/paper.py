@@ -1,6 +1,6 @@
 """What paper could settle, and which paper does it cheapest."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import combinations
@@ -69,6 +69,10 @@ class Paper:
     def may_ask(self, translation: Translation) -> bool:
         """Tell whether swatches of a translation may be asked for: the rounds are not used up."""
         return translation.evidence is Evidence.READ and self.rounds_left
+
+    def is_printed(self, sheet: SampleSheet) -> bool:
+        """Tell whether a waiting sheet is on paper."""
+        return sheet.id in self.bench.pair(sheet.pair).printed
 
     @cached_property
     def rounds_left(self) -> bool:
@@ -159,7 +163,7 @@ def choose(
     """
     asked: Asked = {pair: list(colours) for pair, colours in unsure.items()}
     for_what: dict[Pair, list[Doubt]] = {}
-    useful: set[str] = set()
+    serves: dict[Doubt, tuple[SampleSheet, ...]] = {}
     settled: set[Doubt] = set()
     lying = list(waiting)
     by_doubt = sorted(doubts, key=lambda doubt: -doubt.distance.uncertainty)
@@ -169,7 +173,7 @@ def choose(
                 continue
             here = [sheet for sheet in lying if sheet.pair in doubt.pairs]
             if (sheets := _lying(paper, doubt, here)) is not None:
-                useful |= {sheet.id for sheet in sheets}
+                serves[doubt] = sheets
                 pairs = {sheet.pair for sheet in sheets}
             elif (sides := _cheapest(paper, doubt, asked, beside=beside)) is not None:
                 for side in sides:
@@ -181,6 +185,7 @@ def choose(
             settled.add(doubt)
             for pair in pairs:
                 for_what.setdefault(pair, []).append(doubt)
+    useful = _useful(paper, serves, asked)
     likely = all(doubt.chance >= LIKELY for doubt in settled)
     if settled and likely and not (anyway or unsure or useful):
         return Chosen({}, {}, frozenset(), frozenset(), spared=_surest(settled, asked))
@@ -207,6 +212,19 @@ def _beside(paper: Paper, settled: Iterable[Doubt], asked: Asked) -> None:
         if more - now >= GAINED:
             for side in usable:
                 asked[side.pair] += [side.colour] if side.colour not in asked[side.pair] else []
+
+
+def _useful(paper: Paper, serves: Mapping[Doubt, Sequence[SampleSheet]], asked: Asked) -> set[str]:
+    """Return the waiting sheets that serve: all that are printed, and those still needed.
+
+    What the swatches that are asked for anyway settle as well needs no other sheet.
+    """
+    useful: set[str] = set()
+    for doubt, sheets in serves.items():
+        there = [side for side in doubt.sides if side.colour in asked.get(side.pair, ())]
+        settles = paper.chance(doubt, {side.pair: paper.bound_with(side) for side in there})
+        useful |= {it.id for it in sheets if settles < WORTH or paper.is_printed(it)}
+    return useful
 
 
 def _lying(
