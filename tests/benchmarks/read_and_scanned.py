@@ -1,11 +1,13 @@
 """What a scan adds to a pair that was read with an instrument, and how sure either makes it.
 
-``python tests/benchmarks/read_and_scanned.py [--seeds N] [--off D] [--rgb] [--unsaid] [FILE…]``
+``python tests/benchmarks/read_and_scanned.py [--seeds N] [--off D] [--published ROW…] [--rgb]
+[--unsaid] [FILE…]``
 
 FILE is an ICC CMYK profile, printed on through LittleCMS; without, Debian's three. Controls and a
 first sheet of 40 are read; a second print, with swatches round twelve aims, lies on a scanner,
 calibrated as the tool does it, on its controls. The scanner is invented: bands of its own, inks
-seen a little otherwise, a curve, stray light, noise. Prints differ as presses wander. Beside it
+seen a little otherwise, a curve, stray light, noise; or such rows of ``glass.REPORTED`` (0 to 9),
+sensors and lamps that are published (``scanners.py``). Prints differ as presses wander. Beside it
 stands a pair of which all was scanned. ``--off`` moves what was scanned by so much in a* and b*
 once it is calibrated; ``--unsaid`` does not say which readings are a scan's, as it was before.
 """
@@ -16,40 +18,20 @@ from pathlib import Path
 
 import numpy as np
 import practices as do
+from glass import REPORTED
 from rgb_drivers import rgb_pairs
+from scanners import Invented, Published, name_of
 from virtual_pairs import INSTALLED, profile_pair
 
-from inkaccord.colour.builds import FULL_SCALE
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.press.model import fit
 from inkaccord.colour.readings import Readings
-from inkaccord.colour.spaces import D50_WHITE, lab_to_xyz, xyz_to_lab
+from inkaccord.colour.spaces import lab_to_xyz, xyz_to_lab
 from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.scan.calibration import calibrate
 
 DRIVERS = ("sRGB, perceptual", "enhanced", "masking", "complements, late black")
-BANDS = np.array([[1.1, 0.0, -0.1], [-0.5, 1.5, 0.0], [0.0, 0.0, 1.0]])
-"""Red, green and blue from relative XYZ."""
 CELLS = ("read", "scanned", "both")
-
-
-class Scanner:
-    """Sees three bands of its own through a curve and stray light, inks a little otherwise."""
-
-    def __init__(self, rng, drive):
-        self.rng, self.drive = rng, drive
-        self.bands = (np.eye(3) + rng.normal(0, 0.08, (3, 3)) * (1 - np.eye(3))) @ BANDS
-        self.curve, self.stray = rng.uniform(0.9, 1.15), rng.uniform(0, 0.015)
-        self.by_ink = rng.normal(0, 0.006, (3, 10))
-
-    def linear(self, builds, lab):
-        """Return linear RGB (n, 3)."""
-        shares = builds / FULL_SCALE[self.drive]
-        first, second = np.triu_indices(shares.shape[1])
-        otherwise = (shares[:, first] * shares[:, second]) @ self.by_ink[:, : len(first)].T
-        rgb = np.maximum(lab_to_xyz(lab) / D50_WHITE @ self.bands.T, 1e-3) * np.exp(otherwise)
-        seen = 0.95 * rgb**self.curve + self.stray
-        return seen * (1 + self.rng.normal(0, 0.004, seen.shape))
 
 
 @dataclass
@@ -61,25 +43,27 @@ class Played:
     both: tuple
     scan_missed: np.ndarray
     stated: float
+    disagrees: bool
 
 
-def play(pair, seed, *, off=0.0, said=True):
-    """Read a sheet and scan another."""
+def play(pair, seed, *, off=0.0, said=True, published=None):
+    """Read a sheet and scan another, with a published scanner or an invented one."""
     rng, drive = np.random.default_rng(seed), do.drive_of(pair)
     press = do.Press(pair, np.zeros((pair.channels, 2)))
     controls = np.array([build.values for build in control_builds(drive)])
     first = do.read(press.sheet(rng), do.scouting(pair, 40, controls=True), rng)
     known = fit(first)
     aims = do.even_aims(press.usual(), 12, rng)
-    second, printed, scanner = do.close_in(known, aims, 2), press.sheet(rng), Scanner(rng, drive)
+    second, printed = do.close_in(known, aims, 2), press.sheet(rng)
+    scanner = Invented(rng, drive) if published is None else Published(rng, *published)
     calibration = calibrate(
         scanner.linear(controls, printed.lab(controls)), xyz_to_lab(first.xyz[: len(controls)])
     )
-    stated = round(calibration.noise, 2)
 
     def scan(builds, sheet):
-        seen = calibration.lab(scanner.linear(builds, printed.lab(builds)))
-        seen += np.array([0.0, off, off])
+        linear = scanner.linear(builds, printed.lab(builds))
+        seen = calibration.lab(linear) + np.array([0.0, off, off])
+        stated = round(calibration.noise(linear), 2)
         return Readings(
             drive=drive,
             builds=builds,
@@ -100,7 +84,9 @@ def play(pair, seed, *, off=0.0, said=True):
 
     missed = delta_e_2000(xyz_to_lab(scanned.xyz), printed.lab(second))
     both = fit(do.together(first, scanned))
-    return Played(judged(known), judged(fit(alone)), judged(both), missed, stated)
+    disagrees = any(it.code == "scan-disagrees" for it in both.findings)
+    stated = float(scanned.noise[0])
+    return Played(judged(known), judged(fit(alone)), judged(both), missed, stated, disagrees)
 
 
 def row(name, played):
@@ -116,6 +102,7 @@ def row(name, played):
     cells.append(f"{usual:.2f}, {high:.2f}, {wider.max():.2f}")
     errs = np.sqrt(np.mean(np.concatenate([it.scan_missed for it in played]) ** 2))
     cells.append(f"{errs:.1f}, {np.median([it.stated for it in played]):.1f}")
+    cells.append(f"{sum(it.disagrees for it in played)} of {len(played)}")
     return f"| {name} | {' | '.join(cells)} |"
 
 
@@ -124,12 +111,13 @@ def main():
     parser.add_argument("files", nargs="*", type=Path)
     parser.add_argument("--seeds", type=int, default=8)
     parser.add_argument("--off", type=float, default=0.0)
+    parser.add_argument("--published", type=int, nargs="+", choices=range(10), metavar="ROW")
     for flag in ("--rgb", "--unsaid", "--quick"):
         parser.add_argument(flag, action="store_true")
     asked = parser.parse_args()
     print("| pair | read: missed; bound; held | all scanned | both | bound of both to that of read:"
-          " median, 95th percentile, most | a scan errs, stated |")  # fmt: skip
-    print("| --- | --- | --- | --- | --- | --- |")
+          " median, 95th percentile, most | a scan errs, stated | said to disagree |")  # fmt: skip
+    print("| --- | --- | --- | --- | --- | --- | --- |")
     for file in asked.files or INSTALLED[-1:] if asked.quick else asked.files or INSTALLED:
         pairs = [profile_pair(file)]
         if asked.rgb:
@@ -137,7 +125,11 @@ def main():
         for pair in pairs:
             seeds = range(1 if asked.quick else asked.seeds)
             how = {"off": asked.off, "said": not asked.unsaid}
-            print(row(pair.name, [play(pair, [7, seed], **how) for seed in seeds]), flush=True)
+            for which in asked.published or (None,):
+                scanner = None if which is None else REPORTED[which][1:]
+                name = f"{pair.name}, {name_of(*scanner)}" if scanner else pair.name
+                played = [play(pair, [7, seed], published=scanner, **how) for seed in seeds]
+                print(row(name, played), flush=True)
 
 
 if __name__ == "__main__":

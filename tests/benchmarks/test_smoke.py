@@ -14,6 +14,7 @@ pytestmark = pytest.mark.slow
 
 HERE = Path(__file__).parent
 PROFILES = {
+    "calibrating": (KRITA_CMYK, "krita-data"),
     "enhancing": (KRITA_CMYK, "krita-data"),
     "glass": (KRITA_CMYK, "krita-data"),
     "many_pairs": (GHOSTSCRIPT_CMYK, "libgs-common"),
@@ -31,6 +32,7 @@ PROFILES = {
     "name",
     [
         "bounds",
+        "calibrating",
         "conversions",
         "swatch_set",
         "drift",

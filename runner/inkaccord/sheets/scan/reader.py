@@ -164,14 +164,14 @@ def _pages(numbers: Sequence[int]) -> str:
 def _readings(
     scanned: ScannedSheet, calibration: Calibration, wanted: Mask, taught_by: str
 ) -> SheetReadings:
-    lab = calibration.lab(scanned.linear)
+    lab, noise = calibration.lab(scanned.linear), calibration.noise(scanned.linear[wanted])
     return SheetReadings(
         sheet=scanned.sheet.id,
         readings=tuple(
             Reading(swatch=scanned.ids[int(at)], lab=tuple(lab[at].tolist()))
             for at in np.flatnonzero(wanted)
         ),
-        noise=round(float(np.hypot(calibration.noise, PHOTOGRAPHED * scanned.photographed)), 2),
+        noise=round(float(np.hypot(noise, PHOTOGRAPHED * scanned.photographed)), 2),
         device=f"{'photograph' if scanned.photographed else 'flatbed scan'}, calibrated on "
         f"{taught_by}",
     )
@@ -201,7 +201,7 @@ def _trust(calibration: Calibration, taught: Array, file: Place) -> list[Diagnos
     return [
         note(
             "scan-calibrated",
-            f"calibrated on {calibration.known_count} known swatches; a swatch left out was missed "
+            f"calibrated on {len(taught)} known swatches; a swatch left out was missed "
             f"by {np.median(missed):.1f} ΔE00 (median), {missed.max():.1f} at most",
             place=file,
         )
