@@ -12,7 +12,18 @@ import pikepdf
 import pytest
 from PIL import Image
 
-from artwork_kit import KELP, codes, document, failures, opened, parsed, proven, resource, swaps
+from artwork_kit import (
+    KELP,
+    codes,
+    document,
+    failures,
+    form,
+    opened,
+    parsed,
+    proven,
+    resource,
+    swaps,
+)
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
 from outside import plates
@@ -378,3 +389,24 @@ def test_the_proof_sees_a_picture_in_the_content_whose_space_is_gone() -> None:
         del pdf.pages[0].Resources.ColorSpace["/N"]
         wrong = saved(pdf)
     assert not prove(source, wrong, swaps(SWAP), PROCESS, render=False).passed
+
+
+@pytest.mark.parametrize("ends", ["0 1", "1 0", "0 0.5"])
+def test_a_picture_in_the_content_of_a_form_takes_its_spot_from_the_page(ends: str) -> None:
+    """The proof did not find that space, so that it could not tell what its samples mean."""
+    line = f"BI /W 2 /H 1 /BPC 8 /CS /K /D [{ends}] /F /AHx ID 40c0> EI"
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        resource(page, "/ColorSpace", "/K", parsed(KELP))
+        resource(page, "/XObject", "/F", form(pdf, line.encode()))
+
+    source = document(b"q 90 0 0 90 0 0 cm /F Do Q", setup=setup)
+    made = proven(source, SWAP, options=PROCESS)
+    with pikepdf.open(io.BytesIO(made.data)) as pdf:
+        drawn = pdf.pages[0].Resources.XObject.F
+        content = drawn.read_bytes()
+        start = content.index(b"<") + 1
+        drawn.write(content[:start] + b"ff" + content[start + 2 :])
+        harmed = saved(pdf)
+    proof = prove(source, harmed, swaps(SWAP), PROCESS, render=False)
+    assert any("off its build" in one for one in proof.structure.details)

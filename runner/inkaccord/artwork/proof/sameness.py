@@ -72,6 +72,8 @@ class Sameness:
         self._contents: set[int] = set()
         self._data: list[tuple[int, str]] = []
         self._borrowed = BorrowedNames()
+        self._around: dict[tuple[int, int], tuple[Any, Any]] = {}
+        """By forms that have no resources, those that hold them; while they are open."""
         self.shadings: list[ShadingPair] = []
         self.mixtures: list[MixturePair] = []
         self.tables: list[TablePair] = []
@@ -119,6 +121,7 @@ class Sameness:
     def _keeping(self) -> Iterator[None]:
         """Keep open what is open now if anything of it is left for others to judge."""
         before = self._left()
+        self._around.clear()
         yield
         if self._left() != before:
             self._hold()
@@ -239,9 +242,17 @@ class Sameness:
             self._tables(*spaces, path)
         # A resource may have any name, and a form called /BG is no colour.
         named = holds_names(old, key)
+        self._take_callers(old, new)
         for name in sorted(names):
             inner = "" if named else name
             self._push(entry(old, name), entry(new, name), f"{path} {name[1:]}", inner, old)
+
+    def _take_callers(self, old: Any, new: Any) -> None:
+        """Take note of which resources forms take that have none of their own."""
+        forms = entry(old, "/XObject")
+        for _, one in forms.items() if isinstance(forms, pikepdf.Dictionary) else ():
+            if entry(one, "/Subtype") == "/Form" and entry(one, "/Resources") is None:
+                self._around.setdefault(objgen(one), (old, new))
 
     def _stream(self, old: Any, new: Any, path: str, key: str) -> None:
         if old.get("/Type") == "/ObjStm":
@@ -268,7 +279,8 @@ class Sameness:
         one, other = _read(self._old_streams, old), _read(self._new_streams, new)
         if content:
             self._contents.add(_both(old, new))
-            self._content(one, other, old.get("/Resources"), new.get("/Resources"), path)
+            own = entry(old, "/Resources"), entry(new, "/Resources")
+            self._content(one, other, *self._around.get(objgen(old), own), path)
         elif one != other:
             self._data.append((_both(old, new), path))
 
