@@ -66,8 +66,10 @@ class Looked(SimpleNamespace):
         )
 
     def look(self, middle, steps, person):
-        model = self.model if self.found is None else self.found.model
-        offered = offered_on(self.model, eye_set(model, middle, POLICY, steps))
+        first = self.found is None
+        model = self.model if first else self.found.model
+        own = eye_set(model, middle, POLICY, steps, self.others if first else ())
+        offered = offered_on(self.model, own)
         printed = self.pair.lab(offered.builds)
         self.looks += [person.look(offered, printed, self.paper) for _ in range(LOOKS_A_SHEET)]
         self.sheets, self.swatches = self.sheets + 1, self.swatches + len(printed)

@@ -157,7 +157,8 @@ def look_for(pair, model, aim, asked, rng) -> Found:
     beside = also_there(model, policy)
     looks, swatches, steps, likeliest = [], 0, (COARSE,) * 3, model
     for number in range(1, MOST_PICKED + 1):
-        offered = offered_on(model, eye_set(likeliest, middle, policy, steps))
+        own = eye_set(likeliest, middle, policy, steps, others if number == 1 else ())
+        offered = offered_on(model, own)
         printed, sheet = pair.lab(offered.builds), None
         if not asked.way:
             builds = np.concatenate([offered.builds, beside[min(number, 2) - 1]])

@@ -7,6 +7,7 @@ import numpy as np
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.picks import guides
+from inkaccord.colour.predictor import Predictor
 from inkaccord.colour.press.model import fit
 from inkaccord.colour.sampling.eye_set import COARSE, eye_set, steps_of
 from inkaccord.colour.sampling.planning import MOST, scouting_set
@@ -136,16 +137,19 @@ def controls_sheet(order: Order, known: PairKnowledge) -> SampleSheet | None:
 def ladder(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> tuple[Build, ...]:
     """Return builds to pick from by eye, round :func:`middle`.
 
-    They stand as far apart as what is still uncertain asks for.
+    They stand as far apart as what is still uncertain asks for. While nothing was picked, those of
+    whatever else the pair may be stand among them.
     """
+    others: tuple[Predictor, ...] = ()
     picked = picked_here(order, known, colour, bench)
     if picked is not None:
         at, model, steps = picked.build, picked.model, picked.steps
     else:
-        at, model = guess(order, known, colour, bench), known.model
+        at, model, others = guess(order, known, colour, bench), known.model, known.other_models
         told = told_elsewhere(order, known, colour, bench)
         steps = steps_of(told.spread) if guides(told) else (COARSE, COARSE, COARSE)
-    return builds_of(known.drive, known.recall(eye_set, model, at.values, known.policy, steps))
+    rows = known.recall(eye_set, model, at.values, known.policy, steps, others)
+    return builds_of(known.drive, rows)
 
 
 def middle(order: Order, known: PairKnowledge, colour: str, bench: Bench) -> Build:

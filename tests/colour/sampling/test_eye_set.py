@@ -5,6 +5,7 @@ import pytest
 
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.delta_e import delta_e_2000
+from inkaccord.colour.drivers import other_drivers
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.press.model import fit
 from inkaccord.colour.readings import Readings
@@ -85,3 +86,15 @@ def test_it_is_finer_where_less_is_unknown_but_never_finer_than_the_eye(models):
     assert FINEST < chroma < COARSE
     lab = model.predict_lab(eye_set(model, (10, 20, 45, 5), POLICY, (FINEST, 4.0, 2.0)))
     assert delta_e_2000(lab[0], lab[4]) < 0.6 * delta_e_2000(lab[5], lab[9])
+
+
+@pytest.mark.parametrize("case", ["pale by RGB", "dark by RGB"])
+def test_what_a_pair_may_be_as_well_puts_its_swatches_last(models, case):
+    drive, paper, middle = CASES[case]
+    model, others = models[drive, paper], other_drivers(drive, paper)
+    alone, among = (eye_set(model, middle, POLICY, others=it) for it in ((), others))
+    assert np.array_equal(among[: len(alone)], alone)
+    assert len(alone) < len(among) <= len(alone) + len(others)
+    lab = model.predict_lab(np.unique(among, axis=0))
+    apart = delta_e_2000(lab[:, None], lab[None]) + 2.0 * APART * np.eye(len(lab))
+    assert apart.min() >= APART

@@ -16,6 +16,7 @@ import pytest
 from benchmarks.virtual_pairs import GHOSTSCRIPT, SCRIBUS, profile_pair
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.direction import Direction
+from inkaccord.colour.drivers import other_drivers
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.predictor import Predictor
@@ -287,3 +288,20 @@ def test_a_ladder_that_ends_past_grey_or_at_the_reach_says_nothing_untrue(
     assert sorted(build.values for ladder in ladders for build in ladder.builds) == sorted(
         build.values for build in builds
     )
+
+
+@pytest.mark.parametrize("middle", [(28, 80, 123), (11, 39, 11), (89, 188, 102)])
+def test_what_other_drivers_ask_for_leaves_the_ladders_as_they_are(
+    middle: tuple[float, ...],
+) -> None:
+    """It may stand three times as far out: of a dark colour's mixtures none is a ladder's end."""
+    screen = fit(paper_readings(Drive.RGB, WHITE))
+    rows = []
+    for others in ((), other_drivers(Drive.RGB, WHITE)):
+        own = eye_set(screen, middle, InkPolicy(), others=others)
+        builds = tuple(Build(drive=Drive.RGB, values=tuple(row)) for row in own.tolist())
+        ladders = laddered(SwatchGroup(builds=builds, colour="slate", for_eye=True), screen)
+        rows.append({build: at for at, ladder in enumerate(ladders) for build in ladder.builds})
+    alone, among = rows
+    assert len(among) > len(alone)
+    assert sum(among[build] != row for build, row in alone.items()) <= 1

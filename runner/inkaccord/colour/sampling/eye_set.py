@@ -30,13 +30,18 @@ _GREY = 3.0
 
 
 def eye_set(
-    model: Predictor, build: ArrayLike, policy: InkPolicy, steps: Sequence[float] = (COARSE,) * 3
+    model: Predictor,
+    build: ArrayLike,
+    policy: InkPolicy,
+    steps: Sequence[float] = (COARSE,) * 3,
+    others: Sequence[Predictor] = (),
 ) -> Array:
     """Return builds that an eye can tell apart, in ladders that cross at a build.
 
     The first ladder runs from dark to light, the second from weak to strong; the build stands in
     the middle of both, so that it is printed twice, and picking it twice tells how well a person
-    repeats. The third turns the hue, without the middle. Then come mixtures of the three.
+    repeats. The third turns the hue, without the middle. Then come mixtures of the three, and last
+    what the middle's colour asks for where the pair prints otherwise than the model has it.
 
     Parameters
     ----------
@@ -49,6 +54,9 @@ def eye_set(
     steps
         The first rung in lightness, chroma and hue, ΔE00. Where the pair's reach ends before the
         second, that is its end, if an eye can tell it from the others.
+    others
+        What the pair may be as well, while nothing has been said: there the middle is another
+        colour, and all that lies round it may be far from the thing.
 
     Returns
     -------
@@ -67,13 +75,16 @@ def eye_set(
         update={"black": Black.NEAR, "black_free_above": None, "spare_ink_within": 0.0}
     )
     found = match(model, aims, near, near=centre)
-    own, ladders = len(places), 3 * len(rungs)
+    elsewhere = [match(other, middle[None], policy).builds for other in others]
+    ladders = 3 * len(rungs)
+    builds = np.concatenate([found.builds, *elsewhere])
     # Inner rungs first, mixtures last: what stands too near to an earlier one is left out.
     inner = np.argsort(np.tile(np.abs(rungs), 3), kind="stable")
-    kept = _apart(middle, found.predicted_lab, [*inner.tolist(), *range(ladders, own)])
-    order = np.insert(np.arange(own), [2, len(rungs) + 2], own)
-    rows = np.concatenate([found.builds, centre[None]])
-    return np.asarray(rows[order[np.isin(order, [*kept, own])]])
+    labs, last = model.predict_lab(builds), len(builds)
+    kept = _apart(middle, labs, [*inner.tolist(), *range(ladders, last)])
+    order = np.insert(np.arange(last), [2, len(rungs) + 2], last)
+    rows = np.concatenate([builds, centre[None]])
+    return np.asarray(rows[order[np.isin(order, [*kept, last])]])
 
 
 def steps_of(spread: ArrayLike) -> tuple[float, float, float]:

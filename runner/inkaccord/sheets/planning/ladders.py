@@ -19,6 +19,8 @@ from inkaccord.sheets.planning.placing import SwatchGroup
 
 _ALONG = 0.85
 """Share of a swatch's way from the middle that goes along one ladder, if it stands on it."""
+_FAR_OUT = 2.0
+"""Times as far as half of all swatches stand from the middle."""
 _SAID = 0.4
 """Share of a swatch's longest way from which on another of its ways is said."""
 _PAST = 0.75
@@ -38,7 +40,7 @@ class _Rung(NamedTuple):
     build: Build
     lab: Array
     place: Array
-    """(3,) from the middle along lightness, chroma and hue, as a share of the farthest that way."""
+    """(3,) from the middle along lightness, chroma and hue, as a share of how far ladders lead."""
 
 
 def laddered(group: SwatchGroup, look: Predictor) -> tuple[SwatchGroup, ...]:
@@ -60,7 +62,10 @@ def laddered(group: SwatchGroup, look: Predictor) -> tuple[SwatchGroup, ...]:
     labs = look.predict_lab(np.array([build.values for build in group.builds]))
     at = _middle(group.builds, labs)
     places = (labs - labs[at]) @ np.linalg.inv(ladder_ways(labs[at]))
-    places /= np.maximum(np.abs(places).max(axis=0), 1e-9)
+    far = np.linalg.norm(places, axis=1)
+    # What stands far out, for another driver, is no measure of the ladders.
+    near = far <= _FAR_OUT * np.median(far)
+    places /= np.maximum(np.abs(places[near]).max(axis=0), 1e-9)
     rungs = [_Rung(*one) for one in zip(group.builds, labs, places, strict=True)]
     return tuple(
         group.model_copy(
