@@ -107,6 +107,8 @@ def test_readings_are_shown_before_they_are_kept(opened: OpenPage) -> None:
     shown = upload(opened, at, read.read_bytes())
     assert shown.status == 200
     assert "ΔE00 from what was expected" in shown.text
+    assert "the number is how far they lie apart, in ΔE00" in shown.text
+    assert "This pair was not read before" in shown.text
     word = value_on(shown.text, "file")
     assert not readings(opened, sheet)
     assert opened.post(f"{at}/keep", {"file": word, "do": "discard"}).status == 303
@@ -117,6 +119,9 @@ def test_readings_are_shown_before_they_are_kept(opened: OpenPage) -> None:
     assert kept.status == 303
     (one,) = readings(opened, sheet)
     assert one.day == datetime.date(2025, 3, 2), "when it was read, and not when it is kept"
+    again = upload(opened, at, read.read_bytes())
+    assert again.status == 200
+    assert "was not read before" not in again.text
     word = kept.headers["location"].partition("done=")[2]
     assert opened.post("/undo", {"word": word}).status == 303
     assert not readings(opened, sheet)

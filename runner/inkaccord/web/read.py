@@ -111,6 +111,7 @@ def _understood(
             uploads.discard(word)
             return _asking(here, sheet, shelf, told, uploads.as_dropped(problem.findings))
         swatches = _beside(sheet, taken, shelf)
+        is_first = not shelf.readings_of(sheet.pair)
     return page(
         "understood.html",
         here=here,
@@ -121,6 +122,7 @@ def _understood(
         taken=taken,
         findings=uploads.as_dropped(taken.findings),
         swatches=swatches,
+        is_first=is_first,
     )
 
 
