@@ -36,7 +36,9 @@ def too_large(item: Item, sheets: Sequence[SheetStock], rules: LayoutRules) -> D
     at = max(range(len(sheets)), key=lambda n: rooms[n].width * rooms[n].height)
     sheet, room = sheets[at], rooms[at]
     others = ", the roomiest of its sheets," if len(sheets) > 1 else ""
-    bled = f", with {write_length(item.bleed_pt)} of bleed all round" if item.bleed_pt else ""
+    in_inches = str(item.trim).endswith("in")
+    bleed = write_length(item.bleed_pt) if in_inches else f"{round(mm(item.bleed_pt), 1):g} mm"
+    bled = f", with {bleed} of bleed all round" if item.bleed_pt else ""
     cause, hint = _cause(item, sheet, room, rules)
     inside = _in_units_of(item.trim, room)
     return error(
