@@ -119,7 +119,7 @@ def test_choosing_lowers_the_variance_it_is_meant_to_lower():
     first = choose(belief, 1, candidates=40, weights=weights, noise=0.3)[0]
 
     def left(candidate):
-        column = belief.covariance_with(candidate)
+        column = belief.covariance(slice(candidate, candidate + 1), slice(None))[:, 0]
         noise = (0.3 * 1.15) ** 2 / 3
         gone = column**2 / (column[:, candidate] + noise)[:, None]
         return ((belief.variance - gone)[:, 40:] @ weights).sum()

@@ -30,8 +30,8 @@ EVEN_STEP = 1.15
 class Belief(Protocol):
     """How errors of the prediction go together, in the three even coordinates."""
 
-    def covariance_with(self, index: int) -> Array:
-        """Return (3, n): of the error at one build with those at all n."""
+    def covariance(self, some: slice, others: slice) -> Array:
+        """Return (3, m, n): of the errors at some of the builds with those at others."""
         ...
 
     @property
@@ -60,12 +60,13 @@ class LowRank:
             (self.features**2).sum(axis=2) + np.maximum(own - (self.known**2).sum(axis=2), 0.0)
         )
 
-    def covariance_with(self, index: int) -> Array:
-        """Return (3, n) covariances of one build with all."""
-        shape = self.kernel.shape(self.coverages[index : index + 1], self.coverages)[0]
-        result = np.einsum("enp,ep->en", self.features, self.features[:, index])
-        result -= np.einsum("enq,eq->en", self.known, self.known[:, index])
-        return np.asarray(result + self.kernel.scale[:, None] ** 2 * shape)
+    def covariance(self, some: slice, others: slice) -> Array:
+        """Return (3, m, n) covariances of some of the builds with others."""
+        result = self.features[:, some] @ self.features[:, others].transpose(0, 2, 1)
+        result -= self.known[:, some] @ self.known[:, others].transpose(0, 2, 1)
+        shape = self.kernel.shape(self.coverages[some], self.coverages[others])
+        result += self.kernel.scale[:, None, None] ** 2 * shape
+        return np.asarray(result)
 
 
 @dataclass(frozen=True, eq=False)
@@ -200,7 +201,7 @@ def choose(
                 cross = _cross(belief, candidates, told[: len(chosen)])
             gain = np.einsum("ecf,f->ec", cross**2, weights) / (variance + noise_variance)
             pick = int(np.where(used, -np.inf, gain.sum(axis=0)).argmax())
-        column = belief.covariance_with(pick)
+        column = belief.covariance(slice(pick, pick + 1), slice(None))[:, 0]
         column -= np.einsum("te,ten->en", told[: len(chosen), :, pick], told[: len(chosen)])
         column /= np.sqrt(np.maximum(column[:, pick], 0.0) + noise_variance)[:, None]
         told[len(chosen)] = column
@@ -214,9 +215,6 @@ def choose(
 
 def _cross(belief: Belief, candidates: int, told: Array) -> Array:
     """Return (3, candidates, used) covariances, given what is already told."""
-    total = belief.variance.shape[1]
-    cross = np.stack(
-        [belief.covariance_with(i)[:, :candidates] for i in range(candidates, total)], axis=2
-    )
+    cross = belief.covariance(slice(candidates), slice(candidates, None))
     cross -= np.einsum("tec,tef->ecf", told[:, :, :candidates], told[:, :, candidates:])
     return np.asarray(cross)
