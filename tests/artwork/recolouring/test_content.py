@@ -16,6 +16,8 @@ from artwork_kit import (
     opened,
     parsed,
     proven,
+    resource,
+    stream,
     swaps,
 )
 from inkaccord.artwork.advice import advised
@@ -439,3 +441,35 @@ def test_a_spot_that_overprinted_is_reported_as_process() -> None:
     assert "overprint-changes" not in codes(proven(source, "spot Kelp = cmyk 1 2 3 4"))
     result = proven(source, "spot Kelp = cmyk 1 2 3 4", options=PROCESS)
     assert "overprint-changes" in codes(result)
+
+
+@pytest.mark.parametrize(
+    ("content", "wanted"),
+    [
+        (b"0.5 g % a note\n" + OLD_K, b"0.5 g % a note\n" + NEW_K),
+        (b"0.5 g%a note\n" + OLD_K, b"0.5 g%a note\n" + NEW_K),
+        (
+            b"/DeviceCMYK cs 0.85 0.2 0.6 0.3 scn % a note\n0 1 0 0 scn",
+            b"/DeviceCMYK cs 0.78 0.12 0.55 0.41 k % a note\n0 1 0 0 scn",
+        ),
+        (b"/N cs % a note\n0.85 0.2 0.6 0.3 0 scn % more\n0 1 0 0 0.5 scn", None),
+    ],
+)
+def test_comments_before_a_colour_stay(content: bytes, wanted: bytes | None) -> None:
+    """Content that the second parser can't read is compared byte by byte, comments too."""
+    names = "/Cyan /Magenta /Yellow /Black /Foil"
+    space = f"[ /DeviceN [ {names} ] /DeviceCMYK null ]"
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        made = parsed(space)
+        made[3] = stream(
+            pdf, b"{ pop }", "<< /FunctionType 4 /Domain [0 1 0 1 0 1 0 1 0 1] "
+            "/Range [0 1 0 1 0 1 0 1] >>",
+        )  # fmt: skip
+        resource(page, "/ColorSpace", "/N", made)
+
+    shapes = b" 1 0 0 0k 0 0 50 50 re f"
+    made = proven(document(content + shapes, setup=setup), f"{OLD} = {NEW}")
+    assert content_of(made.data).count(b"%") == content.count(b"%")
+    if wanted is not None:
+        assert content_of(made.data) == wanted + shapes

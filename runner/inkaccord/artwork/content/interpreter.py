@@ -318,8 +318,9 @@ class _Run:
         """Leave the operands; if the rewritten stream has left the space, select it again."""
         if before.out.key != new.space.key and new.space.kind is not SpaceKind.UNKNOWN:
             word = b" cs" if step.fill else b" CS"
-            text = step.lead + self._name_of(new.space) + word
-            self.reading.edits.append((start, start, text if step.lead else text + b" "))
+            text = self._name_of(new.space) + word
+            text = b" " + text if step.lead else text + b" "
+            self.reading.edits.append((start, start, text))
         new.out = new.space
         return new
 

@@ -225,6 +225,12 @@ def _plausible(data: bytes, position: int) -> bool:
     return True
 
 
+def blank_before(token: bytes) -> bytes:
+    """Return the blanks and comments before the first operand of an operator."""
+    found = _BLANKS.match(token)
+    return found[0] if found is not None else b""
+
+
 def numbers_in(text: bytes) -> tuple[float, ...] | None:
     """Return the operands in ``text`` (numbers, blanks, comments); None if one is malformed.
 

@@ -8,7 +8,7 @@ from typing import Protocol
 
 from inkaccord.artwork.content.graphics_state import ColourPen
 from inkaccord.artwork.content.operators import DEVICE_OPERATORS, PAINT_OPERATORS
-from inkaccord.artwork.content.scan import loose_readings, name_in, numbers_in
+from inkaccord.artwork.content.scan import blank_before, loose_readings, name_in, numbers_in
 from inkaccord.artwork.rewritten import said_of_rewritten
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.colour.paints import PaintKind
@@ -144,7 +144,7 @@ class Lexicon:
 
     def learn(self, token: bytes, digits: bytes, name: bytes | None, word: bytes) -> ColourStep:
         """Return, and keep, what an operator with its operands does."""
-        lead = token[: len(token) - len(token.lstrip(BLANKS))]
+        lead = blank_before(token)
         numbers = numbers_in(digits)
         device = DEVICE_OPERATORS.get(word)
         if device is not None:
