@@ -40,7 +40,8 @@ it took part in learning the kernel and the noise. With it the bound holds for a
 the readings held out of open sets (docs/measured.md)."""
 _FAR_MORE = 1.4
 """From how many times its stated error on a scan is said to disagree with the instrument: what is
-learned of it is held back towards what is stated (no source)."""
+learned of it is held back towards what is stated. Counted on scans left as they are and on scans
+that were moved (docs/measured.md)."""
 _TOGETHER = 400
 """At most this many readings are held against each other: the cost grows with their cube."""
 
