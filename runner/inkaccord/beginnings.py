@@ -3,7 +3,7 @@
 from pathlib import Path
 
 _HEAD = 64
-_PACKED, _COMPOUND = b"pk\3\4", b"\xd0\xcf\x11\xe0"
+_PACKED, _COMPOUND, _PDF = b"pk\3\4", b"\xd0\xcf\x11\xe0", b"%pdf-"
 _BEGINNINGS = (
     # JPEG: ITU-T T.81; PNG: W3C; GIF: GIF89a; TIFF 6.0; zip: ISO/IEC 21320-1; the compound file of
     # older office programs from memory.
@@ -14,7 +14,7 @@ _BEGINNINGS = (
     (b"mm\0*", "a TIFF picture"),
     (_PACKED, "a packed file, such as a spreadsheet, a text document or a zip"),
     (_COMPOUND, "a document of an office program"),
-    (b"%pdf-", "a PDF"),
+    (_PDF, "a PDF"),
     (b"%!ps", "a PostScript file"),
     (b"<!doctype html", "a web page"),
     (b"<html", "a web page"),
@@ -33,6 +33,11 @@ def head_of(source: Path | bytes) -> bytes:
 def may_be_spreadsheet(head: bytes) -> bool:
     """Tell whether a file begins as those of spreadsheet programs do: packed, or compound."""
     return head.lower().startswith((_PACKED, _COMPOUND))
+
+
+def may_be_pdf(head: bytes) -> bool:
+    """Tell whether a file begins as a PDF does."""
+    return head.lstrip().lower().startswith(_PDF)
 
 
 def what_begins(head: bytes) -> str | None:

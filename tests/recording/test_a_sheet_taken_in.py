@@ -124,6 +124,7 @@ def test_an_unknown_form_is_refused_with_those_that_are_known(shelf, asked, tmp_
     (finding,) = refused(shelf, asked[0].id, file)
     assert finding.code == "unknown-readings"
     assert "page.pdf is in no form that is known here (cgats, json, csv)" in finding.message
+    assert "have the scanner save it as PNG or TIFF" in finding.hint
     file = tmp_path / "book.xlsx"
     file.write_bytes(b"PK\x03\x04\x14\0\6\0")
     (finding,) = refused(shelf, asked[0].id, file)

@@ -48,7 +48,8 @@ def _remarks(order: Order, artwork: PieceArtwork, place: Place) -> Iterator[Diag
     if artwork.photographs and order.photographs is Photographs.KEEP:
         yield note(
             "photographs-kept",
-            f"{artwork.path} holds {counted(artwork.photographs, 'picture')}, printed as they are",
+            f"{artwork.path} holds {counted(artwork.photographs, 'picture')}, printed as "
+            f"{'it is' if artwork.photographs == 1 else 'they are'}",
             place=place,
             hint="'photographs: matched' matches them to each pair",
         )

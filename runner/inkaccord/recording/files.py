@@ -1,10 +1,10 @@
 """Files of readings, in the form that recognises them."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from inkaccord.beginnings import may_be_spreadsheet
+from inkaccord.beginnings import may_be_pdf, may_be_spreadsheet
 from inkaccord.errors import FileError, OrderError
 from inkaccord.files import check_is_file
 from inkaccord.sheets.model import SampleSheet, SheetReadings
@@ -111,10 +111,18 @@ def _unknown(heads: Mapping[Path, bytes], formats: Sequence[OfferedFormat]) -> O
     return OrderError.of(
         "unknown-readings",
         f"{listed} {'is' if len(heads) == 1 else 'are'} in no form that is known here ({names})",
-        hint="save the spreadsheet as CSV, with the column names in its first row"
-        if any(map(may_be_spreadsheet, heads.values()))
-        else "save the readings as CGATS text or CSV with a column SAMPLE_ID",
+        hint=_saved_otherwise(heads.values()),
     )
+
+
+def _saved_otherwise(heads: Collection[bytes]) -> str:
+    """Return how files that nothing reads are to be saved."""
+    if any(map(may_be_spreadsheet, heads)):
+        return "save the spreadsheet as CSV, with the column names in its first row"
+    readings = "save the readings as CGATS text or CSV with a column SAMPLE_ID"
+    if any(map(may_be_pdf, heads)):
+        return f"if it is a scan, have the scanner save it as PNG or TIFF; else {readings}"
+    return readings
 
 
 def _checked(taken: object, sheet: SampleSheet) -> ReadingsTaken:
