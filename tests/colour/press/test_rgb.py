@@ -168,7 +168,8 @@ def test_a_screen_knows_its_derivatives(nominal, seed):
 
 
 @pytest.mark.parametrize(
-    ("lively", "contrast", "is_said"), [(0.0, 0.0, False), (0.15, 0.1, False), (0.3, 0.3, True)]
+    ("lively", "contrast", "is_said"),
+    [(0.0, 0.0, False), (0.15, 0.1, False), (0.2, 0.17, True), (0.3, 0.3, True)],
 )
 def test_a_driver_that_livens_colours_up_is_told(sheet, lively, contrast, is_said):
     prior = screen_prior()

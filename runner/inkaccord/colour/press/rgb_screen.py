@@ -27,7 +27,7 @@ _LIVELY_SPREAD = 0.15
 _LIVELY_LIMITS = (-1.0, 1.0)
 _CONTRAST_SPREAD = 0.2
 """Of how much light tones are lightened and dark ones darkened, a fifth of it at most."""
-_ENHANCED = 0.38
+_ENHANCED = 0.35
 """Liveliness and contrast together from which a driver is said to change colours by itself. Drawn
 drivers that do nothing to please stay below 0.35 (tests/benchmarks/enhancing.py)."""
 _LUMA = np.array([0.2126, 0.7152, 0.0722])
