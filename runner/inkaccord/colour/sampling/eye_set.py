@@ -20,6 +20,9 @@ FINEST, WIDEST = 1.2, 8.0
 APART = 1.0
 """ΔE00 that any two swatches lie apart at least, as the model has them: less is not seen when they
 do not touch (common practice, no source)."""
+_OWN_SAY = 1.5
+"""First rungs that a swatch for another driver lies from all others at least. At one rung the sheet
+has a swatch or two more, and is a page longer for two colours; nothing comes nearer."""
 _OF_SPREAD = 1.1
 """The rung that decides most, in standard deviations of where the thing may lie along its ladder
 (0.9, 1.3, 1.4 and 2.0 were tried beside it)."""
@@ -56,7 +59,8 @@ def eye_set(
         second, that is its end, if an eye can tell it from the others.
     others
         What the pair may be as well, while nothing has been said: there the middle is another
-        colour, and all that lies round it may be far from the thing.
+        colour, and all that lies round it may be far from the thing. What lies within a rung and
+        a half of another swatch has its say there.
 
     Returns
     -------
@@ -76,12 +80,13 @@ def eye_set(
     )
     found = match(model, aims, near, near=centre)
     elsewhere = [match(other, middle[None], policy).builds for other in others]
-    ladders = 3 * len(rungs)
+    own, ladders = len(places), 3 * len(rungs)
     builds = np.concatenate([found.builds, *elsewhere])
     # Inner rungs first, mixtures last: what stands too near to an earlier one is left out.
     inner = np.argsort(np.tile(np.abs(rungs), 3), kind="stable")
     labs, last = model.predict_lab(builds), len(builds)
-    kept = _apart(middle, labs, [*inner.tolist(), *range(ladders, last)])
+    kept = _apart(middle, labs, [*inner.tolist(), *range(ladders, own)])
+    kept = _apart(middle, labs, range(own, last), kept, _OWN_SAY * min(steps))
     order = np.insert(np.arange(last), [2, len(rungs) + 2], last)
     rows = np.concatenate([builds, centre[None]])
     return np.asarray(rows[order[np.isin(order, [*kept, last])]])
@@ -103,11 +108,17 @@ def ladder_ways(middle: Array) -> Array:
     return np.asarray(ways / np.sqrt(np.einsum("ij,jk,ik->i", ways, metric, ways))[:, None])
 
 
-def _apart(middle: Array, labs: Array, order: Sequence[int]) -> list[int]:
+def _apart(
+    middle: Array,
+    labs: Array,
+    order: Sequence[int],
+    before: Sequence[int] = (),
+    apart: float = APART,
+) -> list[int]:
     """Return which of (n, 3) colours lie apart from the middle and from all before them."""
-    kept: list[int] = []
+    kept = list(before)
     for at in order:
         others = np.concatenate([middle[None], labs[kept]])
-        if delta_e_2000(others, labs[at]).min() >= APART:
+        if delta_e_2000(others, labs[at]).min() >= apart:
             kept.append(at)
     return kept

@@ -19,7 +19,7 @@ from inkaccord.sheets.planning.placing import SwatchGroup
 
 _ALONG = 0.85
 """Share of a swatch's way from the middle that goes along one ladder, if it stands on it."""
-_FAR_OUT = 2.0
+_FAR_OUT = 1.6
 """Times as far as half of all swatches stand from the middle."""
 _SAID = 0.4
 """Share of a swatch's longest way from which on another of its ways is said."""
@@ -63,10 +63,14 @@ def laddered(group: SwatchGroup, look: Predictor) -> tuple[SwatchGroup, ...]:
     at = _middle(group.builds, labs)
     places = (labs - labs[at]) @ np.linalg.inv(ladder_ways(labs[at]))
     far = np.linalg.norm(places, axis=1)
-    # What stands far out, for another driver, is no measure of the ladders.
+    # What stands far out, for another driver, is no measure of the ladders and none of their rungs.
     near = far <= _FAR_OUT * np.median(far)
     places /= np.maximum(np.abs(places[near]).max(axis=0), 1e-9)
     rungs = [_Rung(*one) for one in zip(group.builds, labs, places, strict=True)]
+    rows = _rows([rung for rung, one in zip(rungs, near, strict=True) if one], rungs[at].build)
+    for rung, one in zip(rungs, near, strict=True):
+        if not one:  # beside what it fits in without making the sheet wider
+            min(rows[-2:], key=len).append(rung)
     return tuple(
         group.model_copy(
             update={
@@ -77,7 +81,7 @@ def laddered(group: SwatchGroup, look: Predictor) -> tuple[SwatchGroup, ...]:
                 ),
             }
         )
-        for row in _rows(rungs, rungs[at].build)
+        for row in rows
         if row
     )
 
