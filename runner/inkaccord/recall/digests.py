@@ -2,7 +2,6 @@
 
 import datetime
 import hashlib
-import os
 import sys
 from decimal import Decimal
 from enum import Enum
@@ -44,14 +43,10 @@ def digest_of_code(module: str) -> str:
 def _digest_of_program() -> bytes:
     digest = hashlib.sha256()
     root = Path(inkaccord.__file__).parent
-    for folder, below, names in os.walk(root):  # data files too: what models start from is one
-        below.sort()
-        inside = Path(folder).relative_to(root).as_posix()
-        for name in sorted(names):
-            if not name.endswith(".pyc"):
-                digest.update(f"{inside}/{name}\0".encode())
-                with open(os.path.join(folder, name), "rb") as file:  # noqa: PTH118, PTH123 - in half the time
-                    digest.update(file.read())
+    for path in sorted(root.rglob("*")):  # data files too: what models start from is one
+        if path.suffix != ".pyc" and path.is_file():
+            digest.update(f"{path.relative_to(root).as_posix()}\0".encode())
+            digest.update(path.read_bytes())
     versions = [version(name) for name in _LIBRARIES]
     digest.update("\0".join([inkaccord.__version__, *versions]).encode())
     return digest.digest()

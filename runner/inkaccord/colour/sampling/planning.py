@@ -11,7 +11,6 @@ from inkaccord.colour.press.drift import Drifted
 from inkaccord.colour.press.model import PressModel
 from inkaccord.colour.press.prepare import nominal_coverages
 from inkaccord.colour.sampling.design import GenericPress, choose, posterior_belief
-from inkaccord.colour.sampling.sobol import scrambled_points
 from inkaccord.errors import OrderError
 
 FEWEST, MOST = 16, 100
@@ -22,8 +21,9 @@ READING_NOISE = 0.3
 weakly."""
 _CANDIDATES = 1200
 _USED = 350
-_LIGHTER = 0.8
-"""The power that makes the builds that stand for all of RGB a little denser in the light tones."""
+_USED_RGB, _LIGHTER = 512, 0.8
+"""How many builds stand for all of RGB, and the power that makes them a little denser in the light
+tones."""
 _FOCUS_SHARE = 0.7
 """How much of the weight given colours carry; the rest keeps the model sound elsewhere."""
 
@@ -158,8 +158,10 @@ def _where_used(
 ) -> tuple[Array, Array]:
     """Return builds that orders will need on such a press (n, k), and their weights (n,)."""
     if press.drive is Drive.RGB:
+        from scipy.stats.qmc import Sobol  # noqa: PLC0415 - half a second to load
+
         # What a driver makes of RGB is known too little to say more than: light tones, mostly.
-        used = scrambled_points(rng) ** _LIGHTER * FULL_SCALE[Drive.RGB]
+        used = Sobol(3, seed=rng).random(_USED_RGB) ** _LIGHTER * FULL_SCALE[Drive.RGB]
     else:
         reach = press.predict_lab(_spread(press.drive, policy, 2000, rng))
         # Even over the reach, not over ink, and twice as thick in the light half: stationery is
