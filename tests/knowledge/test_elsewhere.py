@@ -27,7 +27,7 @@ class Pair:
 
     def __init__(self, pair, lab=None, *, bound=3.0, is_read=False, drive=Drive.CMYK):
         self.pair, self.is_read, self.drive = pair, is_read, drive
-        self.policy, self.recall, self.told = InkPolicy(), computed, []
+        self.policy, self.recall, self.told, self.other_models = InkPolicy(), computed, [], ()
         self.model = fit(paper_readings(drive, (94.0, 0.0, -2.0)))
         self._picked = None if lab is None else SimpleNamespace(lab=lab, bound=bound, build=None)
         pick = SimpleNamespace(pick=SimpleNamespace(colour="slate"))
