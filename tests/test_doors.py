@@ -134,7 +134,7 @@ OPTIONS = {
         "Catalogue.work", "Database.wait_s", "prove.render", "prove_photographs.render",
         "wait_for_change.pause_s",
     ],
-    "handed on by Bench.recall": ["impose_sheets.rules", "lay_out.rules", "preflight.context"],
+    "handed on by Bench.recall": ["impose_sheets.rules", "lay_out.rules"],
 }  # fmt: skip
 """Options that no call of the house sets by name or place."""
 
