@@ -229,6 +229,11 @@ class Size(Frozen):
         return cls(width_pt=width, height_pt=height)
 
     @property
+    def is_metric(self) -> bool:
+        """Whether it is shown in millimetres, and lengths beside it should be."""
+        return not str(self).endswith("in")
+
+    @property
     def turned(self) -> "Size":
         """The size a quarter turn round."""
         return Size(width_pt=self.height_pt, height_pt=self.width_pt)

@@ -89,7 +89,9 @@ def test_a_piece_that_fits_no_sheet(check: Check) -> None:
     finding, beside = check(strip="13.5in x 2in")
     assert (finding.place.field, beside.code) == ("pieces.strip.trim", "beside-envelope")
     assert finding.severity is Severity.ERROR
-    assert "13.5 × 2 in, with 0.125in of bleed all round, and 8.5 × 11 in leaves" in finding.message
+    assert (
+        "13.5 × 2 in, with 0.125 in of bleed all round, and 8.5 × 11 in leaves" in finding.message
+    )
     assert "'sheets'" in (finding.hint or "")
 
 

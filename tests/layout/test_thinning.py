@@ -93,7 +93,7 @@ def test_what_keeps_a_piece_off_every_sheet_is_named_with_its_field(
 
 def test_bleed_and_room_are_said_in_figures() -> None:
     finding = misfit(BIG, [LETTER])
-    assert "12 × 2 in, with 0.125in of bleed all round" in finding.message
+    assert "12 × 2 in, with 0.125 in of bleed all round" in finding.message
     assert "leaves 8.17 × 10.67 in inside" in finding.message  # 8.5 and 11 in, less 24 pt
     metric = misfit(BIG.model_copy(update={"trim": Size.parse("300mm x 50mm")}), [LETTER])
     assert "300 × 50 mm, with 3.2 mm of bleed all round" in metric.message  # 9 pt are 3.175 mm

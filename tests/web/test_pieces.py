@@ -394,6 +394,23 @@ def test_a_bad_name_hides_nothing_else_that_is_said_of_the_order(tmp_path: Path)
     assert page.post(f"{page.order}/pieces", typed | {"do": "keep"}).status == 409
 
 
+@pytest.mark.parametrize(
+    ("trim", "said"),
+    [([9, 9, 81, 81], "1 × 1 in as read, 1 page, 0.125 in bleed"),
+     ([9, 9, 80, 80], "25.05 × 25.05 mm as read, 1 page, 3.2 mm bleed")],
+)  # fmt: skip
+def test_bleed_is_told_in_the_unit_of_the_size(tmp_path: Path, trim: list[int], said: str) -> None:
+    order = studio(tmp_path)
+
+    def cut(_: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        page.obj.MediaBox = page.obj.BleedBox = pikepdf.Array([0, 0, 90, 90])
+        page.obj.TrimBox = pikepdf.Array(trim)
+
+    (order / "tag.pdf").write_bytes(document(GREEN + b"0 0 90 90 re f", setup=cut))
+    page = PageHere(tmp_path)
+    assert said in page.get(f"{page.order}/pieces").text
+
+
 def test_bleed_that_is_missing_is_made_or_accepted_with_a_reason(tmp_path: Path) -> None:
     order = studio(tmp_path)
     (order / "tag.pdf").write_bytes(document(GREEN + b"0 0 100 100 re f"))

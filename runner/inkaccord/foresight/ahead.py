@@ -380,4 +380,4 @@ def _envelope(loaded: LoadedOrder) -> Iterator[Diagnostic]:
 
 def _like(size: Size, length_pt: float) -> str:
     """Return a length in the unit that a size is shown in."""
-    return f"{inch(length_pt):.2f} in" if str(size).endswith("in") else f"{mm(length_pt):.1f} mm"
+    return f"{mm(length_pt):.1f} mm" if size.is_metric else f"{inch(length_pt):.2f} in"

@@ -6,7 +6,7 @@ from inkaccord.diagnostics import Diagnostic, Place, error
 from inkaccord.layout.duplex import both_sides, turning_axis
 from inkaccord.layout.model import Axis, Duplex, Item, LayoutRules, SheetStock
 from inkaccord.sizes import Box, Sides, Size
-from inkaccord.units import inch, mm, write_length
+from inkaccord.units import inch, mm, spoken_length
 
 _TOLERANCE_PT = 0.01
 
@@ -36,8 +36,7 @@ def too_large(item: Item, sheets: Sequence[SheetStock], rules: LayoutRules) -> D
     at = max(range(len(sheets)), key=lambda n: rooms[n].width * rooms[n].height)
     sheet, room = sheets[at], rooms[at]
     others = ", the roomiest of its sheets," if len(sheets) > 1 else ""
-    in_inches = str(item.trim).endswith("in")
-    bleed = write_length(item.bleed_pt) if in_inches else f"{round(mm(item.bleed_pt), 1):g} mm"
+    bleed = spoken_length(item.bleed_pt, metric=item.trim.is_metric)
     bled = f", with {bleed} of bleed all round" if item.bleed_pt else ""
     cause, hint = _cause(item, sheet, room, rules)
     inside = _in_units_of(item.trim, room)
@@ -122,7 +121,6 @@ def _cause(item: Item, sheet: SheetStock, room: Box, rules: LayoutRules) -> tupl
 
 def _in_units_of(trim: Size, room: Box) -> str:
     """Return a room in the unit that the piece's own size is shown in."""
-    unit, measure = ("in", inch) if str(trim).endswith("in") else ("mm", mm)
-    digits = 2 if unit == "in" else 1
+    unit, measure, digits = ("mm", mm, 1) if trim.is_metric else ("in", inch, 2)
     sides = max(0.0, measure(room.width)), max(0.0, measure(room.height))
     return " × ".join(f"{round(side, digits):g}" for side in sides) + f" {unit}"

@@ -145,7 +145,7 @@ def _understood(letter: ArtworkLetter, width_pt: float, shown: int) -> Iterator[
 
 def _facts(letter: ArtworkLetter) -> Iterator[tuple[str, str]]:
     job, boxes = letter.job, letter.page
-    metric = not str(job.piece.trim).endswith("in")
+    metric = job.piece.trim.is_metric
     yield "Size when cut", str(job.piece.trim)
     if boxes is not None:
         yield "Page in the file", str(boxes.size_of(boxes.crop))

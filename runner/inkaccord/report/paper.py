@@ -35,8 +35,8 @@ Story = Callable[[float], list[Part]]
 
 def paper_of(order: Order) -> Size:
     """Return US Letter for an order that thinks in inches, A4 for others."""
-    in_inches = [str(piece.trim).endswith("in") for piece in order.pieces.values()]
-    return Size.parse("letter" if sum(in_inches) * 2 > len(in_inches) else "a4")
+    metric = [piece.trim.is_metric for piece in order.pieces.values()]
+    return Size.parse("letter" if sum(metric) * 2 < len(metric) else "a4")
 
 
 def typeset(

@@ -63,7 +63,7 @@ def _name(path: str) -> str:
 def _size(width_mm: float, height_mm: float) -> str:
     size = Size(width_pt=millimetres(width_mm), height_pt=millimetres(height_mm))
     metric = f"{width_mm:g} × {height_mm:g} mm"
-    return f"{size} ({metric})" if str(size).endswith("in") else metric
+    return metric if size.is_metric else f"{size} ({metric})"
 
 
 def _turned(printed: PrintRun) -> str:

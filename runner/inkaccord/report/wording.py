@@ -85,9 +85,8 @@ def folding(fold: Folding, trim: Size) -> str:
     """Return where a piece is folded: ``folded once, upright, in the middle``."""
     upright = fold.line is FoldLine.VERTICAL
     along = "upright" if upright else "level"
-    inches = str(trim).endswith("in")
-    places = fold.places(trim)
-    measures = [f"{inch(it):g} in" if inches else f"{round(mm(it), 2):g} mm" for it in places]
+    places, metric = fold.places(trim), trim.is_metric
+    measures = [f"{round(mm(it), 2):g} mm" if metric else f"{inch(it):g} in" for it in places]
     edge = "the left" if upright else "the bottom"
     times = {1: "once", 2: "twice"}.get(len(places), f"{len(places)} times")
     scored = "scored and folded" if fold.score else "folded"

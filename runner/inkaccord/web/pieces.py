@@ -24,7 +24,7 @@ from inkaccord.order.naming import Changes
 from inkaccord.recall.recent import Recent
 from inkaccord.run.collected import FoundAs
 from inkaccord.sizes import Size
-from inkaccord.units import mm
+from inkaccord.units import spoken_length
 from inkaccord.web.answering import done_in_file, order_text, save
 from inkaccord.web.artworks import PictureSize, clicked, held_by, looks, sizes_of
 from inkaccord.web.draft import (
@@ -71,12 +71,13 @@ class ArtworkSeen:
         return first.trim_size if first is not None else None
 
     @property
-    def bleed_mm(self) -> float | None:
-        """The least bleed of its pages; None where a page does not say where it is cut."""
+    def bleed(self) -> str | None:
+        """The least bleed of its pages, in words; None where one does not say where it is cut."""
         boxes = [it.boxes for it in self.inventory.pages] if self.inventory else []
         if not boxes or any(it is None or "trim" not in it.stated for it in boxes):
             return None
-        return mm(min(it.bleed_pt.least_pt for it in boxes if it is not None))
+        least_pt = min(it.bleed_pt.least_pt for it in boxes if it is not None)
+        return spoken_length(least_pt, metric=self.trim_size is None or self.trim_size.is_metric)
 
 
 def pieces_page(request: Request) -> Response:
