@@ -284,15 +284,15 @@ class Recolourer(Traversal):
         if entry(font, "/Subtype") != "/Type3" or not isinstance(procedures, pikepdf.Dictionary):
             return
         inner = self.scopes.own(font, scope)
-        for _, glyph in sorted(procedures.items()):
-            if isinstance(glyph, pikepdf.Stream):
-                if inner is scope:
-                    self._look_for_names_of_two(glyph, scope)
-                self.enter(glyph, Where.GLYPH, self.start(inner), inner)
+        drawn = [it for _, it in sorted(procedures.items()) if isinstance(it, pikepdf.Stream)]
+        if inner is scope:
+            self._look_for_names_of_two(drawn, scope)
+        for glyph in drawn:
+            self.enter(glyph, Where.GLYPH, self.start(inner), inner)
         self._visit(inner)
 
-    def _look_for_names_of_two(self, glyph: Any, scope: Scope) -> None:
-        """Report names of a character's that its page and the form around it have each their own.
+    def _look_for_names_of_two(self, glyphs: Sequence[Any], scope: Scope) -> None:
+        """Report names of characters that their page and the form around them have each their own.
 
         A typeface without resources is to take the page's (ISO 32000-2, 9.6.4), as Ghostscript
         10.00 does; PDFium and poppler take the form's (tried).
@@ -300,7 +300,10 @@ class Recolourer(Traversal):
         if self.page is None:
             return
         page = self.page_scope(self.pdf.pages[self.page - 1])
-        for name in scope.clashing(page, set(names_in(self.read(glyph)))):
+        if page is scope:
+            return
+        names = {name for glyph in glyphs for name in names_in(self.read(glyph))}
+        for name in scope.clashing(page, names):
             self.finding(
                 "drawn-two-ways",
                 f"a drawn character takes {name} from the page on some devices and from the form "
