@@ -11,6 +11,7 @@ trade; A9 from memory.
 
 import difflib
 import re
+from collections.abc import Iterable
 from functools import cache
 from typing import Annotated, Any, NamedTuple, Self
 
@@ -260,6 +261,12 @@ class Size(Frozen):
         if all(abs(side * 16 - round(side * 16)) < 1e-3 for side in sides_in):
             return "{:g} × {:g} in".format(*(round(side, 4) for side in sides_in))
         return "{:g} × {:g} mm".format(*(round(side, 2) for side in self.in_mm))
+
+
+def mostly_metric(sizes: Iterable[Size]) -> bool:
+    """Whether at least half of some sizes are shown in millimetres, as of none at all."""
+    metric = [it.is_metric for it in sizes]
+    return sum(metric) * 2 >= len(metric)
 
 
 @cache

@@ -136,13 +136,13 @@ def spoken_length(length_pt: float, *, metric: bool = False) -> str:
 
     ``metric`` is for who thinks in mm anyway.
 
-    >>> spoken_length(9), spoken_length(8.504)
-    ('0.125 in', '3 mm')
+    >>> spoken_length(9), spoken_length(8.504), spoken_length(18, metric=True)
+    ('0.125 in', '3 mm', '6.4 mm')
     """
     sixteenths = inch(length_pt) * 16
     if not metric and abs(sixteenths - round(sixteenths)) < 0.02:
         return f"{round(sixteenths) / 16:g} in"
-    return f"{round(mm(length_pt), 1):g} mm"
+    return f"{float(rounded(mm(length_pt), 1)):g} mm"
 
 
 def _length(value: Any) -> Points:

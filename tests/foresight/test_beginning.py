@@ -87,6 +87,20 @@ def test_a_page_is_as_large_as_a_reader_shows_it(begun):
     assert str(begun(tag=out.getvalue()).pieces["tag"].trim) == "2 × 4 in"
 
 
+@pytest.mark.parametrize(("sides_pt", "sheet"), [((144, 72), "8.5 × 11 in"),
+                                                 ((141.73, 85.04), "210 × 297 mm"),
+                                                 ((864, 576), "12 × 18 in")])  # fmt: skip
+def test_the_sheet_that_stands_in_is_one_of_the_units_of_the_artwork(begun, sides_pt, sheet):
+    """50 × 30 mm is laid on A4 (ISO 216), whole inches on letter or 12 × 18."""
+    with pikepdf.open(io.BytesIO(document(GREEN))) as pdf:
+        pdf.pages[0].obj.MediaBox = pdf.pages[0].obj.TrimBox = pikepdf.Array([0, 0, *sides_pt])
+        pdf.save(out := io.BytesIO())
+    order = begun(tag=out.getvalue())
+    assert str(order.stocks["cotton-card"].size) == sheet
+    (device,) = order.vendors["studio"].devices.values()
+    assert [str(it) for it in device.sheets] == [sheet]
+
+
 def test_colours_are_named_by_spot_or_look_and_no_two_alike(begun):
     more = b"0.1 0.6 0.2 rg 10 10 9 9 re f 0.15 0.55 0.3 rg 20 10 9 9 re f"
     assert set(begun(tag=document(GREEN + more)).colours) == {"blue-green", "green", "green-2"}

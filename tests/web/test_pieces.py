@@ -13,6 +13,7 @@ import yaml
 from artwork_kit import document
 from inkaccord.foresight import taking_stock
 from inkaccord.order.loading import load_order
+from inkaccord.units import millimetres
 from run_kit import inkaccord
 from web_kit import Answer, OpenPage, PageHere, once_known, open_page, send_form, studio
 
@@ -443,11 +444,51 @@ def test_bleed_that_is_missing_is_made_or_accepted_with_a_reason(tmp_path: Path)
     assert "torn" in wrong.partition(f'id="said-{waive}"')[2].partition("</div>")[0]
 
 
+def placeholders(page: str) -> dict[str, str]:
+    """Return what empty fields show, by name."""
+    return dict(re.findall(r'name="([^"]*)"[^>]*placeholder="([^"]*)"', page))
+
+
 def test_a_piece_without_a_bleed_of_its_own_shows_that_of_its_vendor(tmp_path: Path) -> None:
     order = studio(tmp_path) / "order.yaml"
-    page = PageHere(tmp_path)
-    field = r'name="field/pieces/tag/bleed"[^>]*placeholder="([^"]*)"'
-    assert re.findall(field, page.get(f"{page.order}/pieces").text) == ["0.125in"]
+    page, field = PageHere(tmp_path), "field/pieces/tag/bleed"
+    assert placeholders(page.get(f"{page.order}/pieces").text)[field] == "3.2 mm"
     with order.open("a", encoding="utf-8") as text:
-        text.write("vendors.studio.bleed: 3mm\n")
-    assert re.findall(field, page.get(f"{page.order}/pieces").text) == ["3mm"]
+        text.write("vendors.studio.bleed: 5mm\n")
+    assert placeholders(page.get(f"{page.order}/pieces").text)[field] == "5 mm"
+
+
+@pytest.mark.parametrize(
+    ("trim", "gutter", "sheets"),
+    [("100mm x 100mm", "6.4 mm", "a4, sra3"), ("4in x 4in", "0.25 in", "letter, 12x18")],
+)
+def test_what_an_empty_field_shows_is_in_the_units_of_the_pieces(
+    tmp_path: Path, trim: str, gutter: str, sheets: str
+) -> None:
+    order = studio(tmp_path) / "order.yaml"
+    order.write_text(order.read_text("utf-8").replace("100pt x 100pt", trim), "utf-8")
+    page = PageHere(tmp_path)
+    shown = placeholders(page.get(f"{page.order}/pieces").text)
+    assert shown["field/vendors/studio/gutter"] == gutter
+    assert shown["field/vendors/studio/devices/press/sheets"] == sheets
+    metric = trim.endswith("mm")
+    assert shown["new/size"] == ("a4" if metric else "letter")
+    other = re.compile(r"\din\b|letter" if metric else r"\dmm|\d mm|\ba4")
+    assert [it for it in shown.items() if other.search(it[1])] == []
+
+
+def test_a_vendor_is_told_its_gutter_its_frame_and_whether_it_takes_marks(tmp_path: Path) -> None:
+    studio(tmp_path)
+    page = PageHere(tmp_path)
+    at, vendor = f"{page.order}/pieces", "field/vendors/studio"
+    shown = page.get(at).text
+    assert placeholders(shown)[f"{vendor}/frame"] == "what whole marks need"
+    marks = shown.partition(f'name="{vendor}/marks"')[2].partition("</select>")[0]
+    assert re.findall(r">([^<>\n]+)</option>", marks) == ["yes (as usual)", "yes", "no"]
+    wrong = page.post(at, {"do": "check", f"{vendor}/gutter": "7"}).text
+    assert "has no unit" in wrong.partition(f'id="said-{vendor}/gutter"')[2].partition("</div>")[0]
+    typed = {f"{vendor}/gutter": "7mm", f"{vendor}/frame": "0", f"{vendor}/marks": "false"}
+    assert page.post(at, fields_of(shown) | typed | {"do": "keep"}).status == 303
+    kept = load_order(tmp_path / "tags" / "order.yaml", {}).order.vendors["studio"]
+    assert (kept.gutter, kept.frame, kept.marks) == (millimetres(7), 0, False)
+    assert {it: fields_of(page.get(at).text)[it] for it in typed} == typed

@@ -24,7 +24,7 @@ from inkaccord.knowledge.pairs import UNREAD_PAPER, paper_readings
 from inkaccord.order.amending import Written, as_yaml
 from inkaccord.order.finishes import FinishKind, finish_by_name
 from inkaccord.order.loading import ORDER_FILE
-from inkaccord.sizes import Size
+from inkaccord.sizes import Size, mostly_metric
 from inkaccord.starter.order import Begun, check_is_new, short_name
 from inkaccord.units import inches
 
@@ -32,7 +32,7 @@ DEVICE, STOCK, VENDOR = "my-printer", "cotton-card", "studio"
 """What stands for a printer, a stock and a vendor until a person names them."""
 MOST_COLOURS = 12
 """Colours that are taken for brand colours, the largest in area; the others stand in a remark."""
-_SHEETS = ("letter", "12x18", "13x19")
+_SHEETS, _METRIC_SHEETS = ("letter", "12x18", "13x19"), ("a4", "a3", "sra3")
 _BLACK = 25.0
 """L* below which a colour is called black (common practice, no source)."""
 _NEUTRAL = 10.0
@@ -334,7 +334,9 @@ def first_aim(paint: Paint, pair: str) -> dict[str, Written]:
 
 def _sheet(pieces: Sequence[BegunPiece]) -> str:
     """Return the smallest usual sheet that takes every piece; the largest where none does."""
-    return next((it for it in _SHEETS if all(_fits(one.trim, it) for one in pieces)), _SHEETS[-1])
+    trims = [it.trim for it in pieces]
+    sheets = _METRIC_SHEETS if mostly_metric(trims) else _SHEETS
+    return next((it for it in sheets if all(_fits(trim, it) for trim in trims)), sheets[-1])
 
 
 def _fits(trim: Size, sheet: str) -> bool:

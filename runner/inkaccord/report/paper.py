@@ -20,7 +20,7 @@ from inkaccord.report.parts import (
     TickPart,
     without_pictures,
 )
-from inkaccord.sizes import Box, Size
+from inkaccord.sizes import Box, Size, mostly_metric
 from inkaccord.units import PT_PER_MM
 
 MARGIN_PT = 18 * PT_PER_MM
@@ -35,8 +35,8 @@ Story = Callable[[float], list[Part]]
 
 def paper_of(order: Order) -> Size:
     """Return US Letter for an order that thinks in inches, A4 for others."""
-    metric = [piece.trim.is_metric for piece in order.pieces.values()]
-    return Size.parse("letter" if sum(metric) * 2 < len(metric) else "a4")
+    trims = (piece.trim for piece in order.pieces.values())
+    return Size.parse("a4" if mostly_metric(trims) else "letter")
 
 
 def typeset(

@@ -4,13 +4,15 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import Enum
 from itertools import chain
+from typing import Any
 
 from inkaccord.colour.builds import Drive
 from inkaccord.order.amending import FieldPath, written_at
-from inkaccord.order.annotations import at, choices, models_in
+from inkaccord.order.annotations import at, choices, members, models_in
 from inkaccord.order.model import Order
 from inkaccord.order.stocks import StockKind
-from inkaccord.units import write_length
+from inkaccord.sizes import mostly_metric
+from inkaccord.units import Points, spoken_length
 from inkaccord.web.draft import AIM, CALL, FIELD, as_typed_in
 from inkaccord.web.price_table import is_price_table
 from inkaccord.web.studio import OrderOnPage
@@ -33,7 +35,7 @@ _PIECE = {
     "per_suite": ("In each set", "1"),
     "extra": ("Extra", "0"),
     "fold": ("Fold", "vertical, or 4in"),
-    "bleed": ("Bleed of its own", "0.125in"),
+    "bleed": ("Bleed of its own", ""),
     "bleed_repair": ("Where bleed is missing", ""),
     "addressed": ("Bears an address", ""),
     "waive": ("Findings accepted, and why", "no-bleed: its edge is torn"),
@@ -41,8 +43,11 @@ _PIECE = {
 _VENDOR = {
     "title": ("Full name", ""),
     "delivers": ("Takes", ""),
-    "bleed": ("Bleed", "0.125in"),
+    "bleed": ("Bleed", ""),
     "lead_days": ("Working days it needs", "0"),
+    "marks": ("Crop marks", ""),
+    "gutter": ("Gutter on whole sheets", ""),
+    "frame": ("Frame for marks on them", "what whole marks need"),
 }
 _DEVICE = {
     "drive": ("Mixes", ""),
@@ -73,6 +78,13 @@ _OWN = {
     "by_stock": "What is printed on {} costs otherwise",
 }
 """Where a vendor has tables of their own for its pieces and stocks, and what the form calls one."""
+_IN_MM = {
+    "5in x 7in": "120mm x 170mm",
+    "vertical, or 4in": "vertical, or 100mm",
+    "letter": "a4",
+    "letter, 12x18": "a4, sra3",
+}
+"""Examples for an order in inches, and what stands in their place for one in millimetres."""
 _WORDS = {
     "sheets": "whole sheets, laid by us",
     "pieces": "single pieces",
@@ -84,6 +96,7 @@ _WORDS = {
     "usps": "United States Postal Service",
     "royal-mail": "Royal Mail",
     "true": "yes",
+    "false": "no",
     "charged": "paid too",
     "free": "free",
 }
@@ -144,6 +157,7 @@ class Form:
 
     def __init__(self, order: OrderOnPage, typed: Mapping[str, str]) -> None:
         self._text, self._typed = order.text, typed
+        self._metric = mostly_metric(it.trim for it in order.loaded.order.pieces.values())
         vendors = order.loaded.order.vendors.values()
         self.devices = tuple(device for vendor in vendors for device in vendor.devices)
         self.stock_kinds = tuple(it.value for it in StockKind)
@@ -181,7 +195,8 @@ class Form:
         """Return the fields of a piece; where it has no bleed of its own, its vendor's counts."""
         fields = dict(_PIECE)
         if name in order.jobs:
-            fields["bleed"] = (_PIECE["bleed"][0], write_length(order.jobs[name].bleed_pt))
+            bleed_pt = order.jobs[name].bleed_pt
+            fields["bleed"] = (_PIECE["bleed"][0], spoken_length(bleed_pt, metric=self._metric))
         return self._named(("pieces", name), fields)
 
     def _vendor(self, name: str) -> FieldGroup:
@@ -231,16 +246,22 @@ class Form:
         options = self._options(path)
         if options and value not in dict(options):
             options = (*options, (value, value))
-        return Field(name, path, label, value, example, options)
+        usual = _default(path)
+        if isinstance(usual, Points):
+            example = spoken_length(usual, metric=self._metric)
+        return Field(name, path, label, value, self.as_measured(example), options)
+
+    def as_measured(self, example: str) -> str:
+        """Return an example in the units that most pieces have."""
+        return _IN_MM.get(example, example) if self._metric else example
 
     def _options(self, path: FieldPath) -> tuple[tuple[str, str], ...]:
         if path[0] == "pieces" and path[-1] == "stock":
             return tuple((it, it) for it in self._names("stocks"))
         if path[0] == "pieces" and path[-1] == "device":
             return tuple((it, it) for it in self.devices)
-        if path[-1] == "addressed":
-            return ("", "no"), ("true", "yes")
-        words = tuple(choices(at(Order, path)))
+        field = at(Order, path)
+        words = ("true", "false") if bool in members(field) else tuple(choices(field))
         return (("", _usual(path)), *((it, _WORDS.get(it, it)) for it in words)) if words else ()
 
 
@@ -261,8 +282,16 @@ def _unused(order: Order) -> set[FieldPath]:
 
 
 def _usual(path: FieldPath) -> str:
+    """Return in words what a field is when it is left out."""
+    default = _default(path)
+    if isinstance(default, bool):
+        word = "true" if default else "false"
+    else:
+        word = default.value if isinstance(default, Enum) else default or ""
+    return f"{_WORDS.get(word, word)} (as usual)" if word else "not said"
+
+
+def _default(path: FieldPath) -> Any:
     """Return what a field is when it is left out."""
     (above,) = models_in(at(Order, path[:-1])) if len(path) > 1 else [Order]
-    default = above.model_fields[path[-1]].default
-    word = default.value if isinstance(default, Enum) else default or ""
-    return f"{_WORDS.get(word, word)} (as usual)" if word else "not said"
+    return above.model_fields[path[-1]].default

@@ -7,11 +7,13 @@ if (running) {
 }
 
 // A double click is one.
+const sent = new WeakMap();
 addEventListener("submit", (event) => {
-  const { target: form, submitter: by } = event, at = Date.now();
-  if (form.sent?.by === by && at - form.sent.at < 1000) { event.preventDefault(); event.stopPropagation(); }
-  else form.sent = { by, at };
-}, true);
+  if (event.defaultPrevented) return; // by a script that sends it itself
+  const { target: form, submitter: by } = event, at = Date.now(), last = sent.get(form);
+  if (last?.by === by && at - last.at < 1000) event.preventDefault();
+  else sent.set(form, { by, at });
+});
 
 // What may take longer than a moment says below its button that it goes on, and since when.
 for (const form of document.querySelectorAll("form[data-busy]")) {

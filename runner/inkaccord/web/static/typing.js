@@ -1,6 +1,6 @@
 // While one types, the form is sent as it stands, and what is said of each field comes back.
 for (const form of document.querySelectorAll("form[data-check]")) {
-  let waiting, asked, kept = true, answers = false;
+  let waiting, asked, kept = true, sending = false;
   const gone = () => { document.getElementById("said-count").textContent = "Nothing answers here any more. Is the page still open, and the order where it was? What you typed stays here: copy it."; };
   const ask = async () => {
     asked?.abort();
@@ -26,16 +26,17 @@ for (const form of document.querySelectorAll("form[data-check]")) {
   if ([...form.elements].some((one) => one.type !== "hidden" && one.value !== (one.defaultValue ?? one.value))) typing(); // before we were here
   else lookAgain();
   form.addEventListener("submit", async (event) => { // sent to nobody, it would leave an empty window
-    if (answers) { kept = true; return; }
     event.preventDefault();
-    const button = event.submitter;
+    if (sending) return;
+    sending = true;
+    const { name, value } = event.submitter;
     const there = await fetch("/static/typing.js", { method: "HEAD", cache: "no-store" }).catch(() => null);
-    form.sent = undefined; // once more is no double click
-    if (!there) return gone();
-    answers = true;
-    form.requestSubmit(button);
-    answers = false;
+    if (!there) { sending = false; return gone(); }
+    kept = true;
+    form.addEventListener("formdata", ({ formData }) => formData.append(name, value), { once: true });
+    form.submit();
   });
+  addEventListener("pageshow", () => { sending = false; }); // come back to
   addEventListener("beforeunload", (event) => { if (!kept) event.preventDefault(); });
 }
 
