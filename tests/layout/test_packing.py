@@ -10,7 +10,7 @@ from examples_kit import few
 from inkaccord.errors import OrderError
 from inkaccord.layout.columns import Bed
 from inkaccord.layout.duplex import back_of, register_error_pt
-from inkaccord.layout.fitting import usable
+from inkaccord.layout.fitting import too_large, usable
 from inkaccord.layout.guillotine import Part
 from inkaccord.layout.model import (
     Axis,
@@ -269,3 +269,19 @@ def test_sheets_that_differ_by_a_rim_no_piece_reaches_are_planned_once() -> None
     assert bound_on_sheets([rimmed], [70, 9]) == bound_on_sheets([bare], [70, 9])
     wider = Bed(105, 90, parts, 1.0)
     assert wider.snug == wider
+
+
+@pytest.mark.parametrize("duplex", [Duplex.WORK_AND_TURN, Duplex.WORK_AND_TUMBLE])
+def test_a_piece_too_large_for_half_a_sheet_is_told_of_two_formes(
+    duplex: Duplex, piece: Piece
+) -> None:
+    """What is left of a half was said to be what margins leave of the sheet."""
+    leaflet = piece("leaflet", "320mm x 450mm")
+    sheet = stock("480mm x 660mm")
+    said = too_large(leaflet, [sheet], LayoutRules(duplex=duplex))
+    assert "on each half of it inside its margins" in said.message
+    assert f"it would go with two formes: {duplex.value}" in said.message
+    assert "'turning: sheetwise'" in (said.hint or "")
+    poster = too_large(piece("poster", "700mm x 900mm"), [sheet], LayoutRules(duplex=duplex))
+    assert "larger than the sheet itself" in poster.message
+    lay_out([leaflet], [sheet], LayoutRules(duplex=Duplex.SHEETWISE))

@@ -6,10 +6,12 @@ from types import SimpleNamespace
 import numpy as np
 
 from inkaccord.colour.builds import Build
+from inkaccord.planning import planner
+from inkaccord.planning.paper import Chosen
 from inkaccord.planning.rounds import MOST_PICKED, MOST_READ, may_be_picked, may_be_read
 from inkaccord.planning.waiting import first_that_waits, offers, that_offers, withdrawn
 from inkaccord.sheets.model import Purpose
-from planning_kit import DATE, LASER, PRESS, order_of, sheet_of
+from planning_kit import DATE, LASER, PRESS, bench_of, order_of, sheet_of
 
 ORDER = order_of()
 MIDDLE = Build.cmyk(4, 8, 45, 0)
@@ -33,6 +35,9 @@ def pair_with(*waiting, pair=LASER, printed=(), read=(), picked=(), small=()):
             SimpleNamespace(sheet=it, pick=SimpleNamespace(colour=colour)) for it, colour in picked
         ],
         waiting=lambda: tuple(it for it in waiting if it.purpose is not Purpose.CONTROLS),
+        picked_sheets=tuple(it.id for it, _ in picked),
+        still_to_look_at=lambda _: (),
+        moves={},
         waiting_controls=lambda: tuple(it for it in waiting if it.purpose is Purpose.CONTROLS),
         too_small=lambda: tuple(small),
         lab_of=lambda build: model.predict_lab(np.array([build.values]))[0],
@@ -97,3 +102,36 @@ def test_a_sheet_too_small_for_the_instrument_is_withdrawn_and_says_so():
     gone = withdrawn(ORDER, [pair_with(fresh, small=[small])], [fresh])
     assert list(gone) == ["SMALL"]
     assert "too small for the instrument" in gone["SMALL"]
+
+
+def test_a_look_that_was_broken_off_goes_on_at_the_same_sheet():
+    sheet = sheet_of(LASER, ["slate", "butter"])
+    known = pair_with(picked=[(sheet, "slate")])
+    known.still_to_look_at = lambda colour: (sheet,) if colour == "butter" else ()
+    assert that_offers(known, "slate", MIDDLE) is None
+    assert that_offers(known, "butter", MIDDLE) == sheet
+
+
+def test_nothing_is_printed_while_a_look_that_was_broken_off_can_go_on(monkeypatch):
+    """A stop after the first colour took a new sheet for all, and wasted the other rows."""
+    begun = sheet_of(LASER, ["slate", "butter"], name="BEGUN")
+    planned = sheet_of(LASER, ["slate"], name="PLANNED")
+    known = pair_with(planned, picked=[(begun, "slate")])
+    monkeypatch.setattr(planner, "middle", lambda *_: MIDDLE)
+    monkeypatch.setattr(planner, "ladder", lambda _, __, colour, ___: colour)
+    monkeypatch.setattr(planner, "closing_sheet", lambda *it: sheet_of(LASER) if it[3] else None)
+
+    def steps(*colours):
+        order = order_of(colours__butter={"aim": {"by_eye": "the ribbon"}})
+        desk = planner._Desk(order, None, None, bench_of(order, {LASER: known}))
+        desk._closing_in(
+            known, Chosen({}, {}, frozenset(), frozenset()), [(LASER, it) for it in colours], None
+        )
+        return [(it.sheet.id, it.printed) for it in desk.planned]
+
+    assert steps("slate", "butter") == [("PLANNED", False), ("K7Q-XM3", False)]
+    known.still_to_look_at = lambda colour: (begun,) if colour == "butter" else ()
+    assert steps("slate", "butter") == [("BEGUN", True)]
+    assert steps("slate") == [("PLANNED", False)]
+    known.printed = frozenset({"PLANNED"})
+    assert steps("slate", "butter") == [("PLANNED", True), ("BEGUN", True)]

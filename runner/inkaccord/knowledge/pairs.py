@@ -271,6 +271,17 @@ class PairKnowledge:
         aside = {Purpose.SWATCH_SET, Purpose.CONTROLS}
         return tuple(it for it in self._readable_sheets() if it.purpose not in aside)
 
+    def still_to_look_at(self, colour: str) -> tuple[SampleSheet, ...]:
+        """Return the sheets that were looked at, but not for a colour that they offer the eye."""
+        looked = {it.sheet.id: it.sheet for it in self.picks}
+        done = {it.sheet.id for it in self.picks if it.pick.colour == colour}
+        done.update(self.read_sheets, self.withdrawn)
+        return tuple(
+            sheet
+            for name, sheet in looked.items()
+            if name not in done and any(it.for_eye and it.colour == colour for it in sheet.swatches)
+        )
+
     def waiting_controls(self) -> tuple[SampleSheet, ...]:
         """Return the sheets of controls that wait to be read."""
         return tuple(it for it in self._readable_sheets() if it.purpose is Purpose.CONTROLS)

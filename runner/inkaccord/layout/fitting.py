@@ -40,10 +40,11 @@ def too_large(item: Item, sheets: Sequence[SheetStock], rules: LayoutRules) -> D
     bled = f", with {bleed} of bleed all round" if item.bleed_pt else ""
     cause, hint = _cause(item, sheet, room, rules)
     inside = _in_units_of(item.trim, room)
+    half = " on each half of it" if rules.duplex.one_forme else ""
     return error(
         "piece-too-large",
         f"{item.name} fits on no sheet: it is {item.trim}{bled}, and {sheet.name}{others} leaves "
-        f"{inside} inside its margins; {cause}",
+        f"{inside}{half} inside its margins; {cause}",
         place=Place(field=f"pieces.{item.name}"),
         hint=hint,
     )
@@ -85,6 +86,14 @@ def _cause(item: Item, sheet: SheetStock, room: Box, rules: LayoutRules) -> tupl
     """Return what is in the way on the roomiest sheet, and the field to set."""
     larger = "give the device a larger size in 'sheets', and a stock that is as large"
     whole = Box(0.0, 0.0, sheet.size.width_pt, sheet.size.height_pt)
+    two_formes = rules.model_copy(update={"duplex": Duplex.SHEETWISE})
+    if rules.duplex.one_forme and _goes(item, sheet, _forme(sheet, two_formes)):
+        return (
+            f"it would go with two formes: {rules.duplex.value} lays fronts on one half, backs on "
+            "the other",
+            "set the device's 'turning: sheetwise', if the vendor prints so, which takes a second "
+            "set of plates on a press",
+        )
     if _goes(item.model_copy(update={"grain": None}), sheet, room):
         return (
             "it would go the other way round, but then "

@@ -69,7 +69,7 @@ def plan_samples(
     gone = withdrawn(order, knowns, [it.sheet for it in desk.planned])
     others = (*record_steps(order, unknowns, translations, bench), *questions)
     return SamplePlan(
-        sheets=(*desk.planned, *still_to_read(others, knowns)),
+        sheets=(*desk.planned, *still_to_read(others, knowns, desk.planned)),
         withdrawn=gone,
         steps=(*desk.print_steps(), *others),
         saved=desk.saved(),
@@ -205,12 +205,19 @@ class _Desk:
             if (translation := self.translations.of(colour, pair)) is not None
         ]
         to_pick = []
+        lying: dict[str, tuple[SampleSheet, list[str]]] = {}
         for colour in [colour for on, colour in ladders if on == pair]:
-            lying = that_offers(known, colour, middle(self.order, known, colour, self.bench))
-            if lying is None:
+            offer = that_offers(known, colour, middle(self.order, known, colour, self.bench))
+            if offer is None:
                 to_pick.append((colour, ladder(self.order, known, colour, self.bench)))
-            elif lying.id not in {it.sheet.id for it in self.planned}:
-                self._add(lying, self._for_eye(lying, [colour]))
+            elif offer.id not in {it.sheet.id for it in self.planned}:
+                lying.setdefault(offer.id, (offer, []))[1].append(colour)
+        if begun := set(lying).intersection(known.picked_sheets):
+            # A look was broken off: once it is done, one more sheet serves all colours.
+            to_pick = []
+            lying = {name: it for name, it in lying.items() if name in begun | known.printed}
+        for waits, colours in lying.values():
+            self._add(waits, self._for_eye(waits, colours))
         sheet = closing_sheet(self.order, known, to_read, to_pick, paper)
         if sheet is None:
             return
@@ -251,7 +258,7 @@ class _Desk:
                 PlannedSheet(
                     sheet=sheet,
                     why=why,
-                    printed=sheet.id in known.printed and sent is None,
+                    printed=sent is None and sheet.id in {*known.printed, *known.picked_sheets},
                     away=None if sent is None else Away(to=sent.place, since=sent.at.date()),
                 )
             )

@@ -49,17 +49,18 @@ def record_steps(
 
 
 def still_to_read(
-    steps: Iterable[NextStep], knowns: Iterable[PairKnowledge]
+    steps: Iterable[NextStep], knowns: Iterable[PairKnowledge], planned: Iterable[PlannedSheet] = ()
 ) -> Iterator[PlannedSheet]:
     """Yield the printed sheets whose readings are asked for: their tables are still to be filled.
 
-    They were picked from, so they wait no more, and cost no paper.
+    They were picked from, so they wait no more, and cost no paper. What is ``planned`` is left out.
     """
+    there = {it.sheet.id for it in planned}
     ids = {step.sheet for step in steps if step.kind is StepKind.RECORD}
     ids.update(sheet for step in steps for choice in step.choices for sheet in choice.sheets)
     for known in knowns:
         for sheet in known.sheets:
-            if sheet.id in ids and sheet.id not in known.read_sheets:
+            if sheet.id in ids - there and sheet.id not in known.read_sheets:
                 yield PlannedSheet(
                     sheet=sheet, why="printed already; its readings would tell", printed=True
                 )

@@ -45,8 +45,12 @@ def offers(known: PairKnowledge, sheet: SampleSheet, colour: str, middle: Build)
 
 
 def that_offers(known: PairKnowledge, colour: str, middle: Build) -> SampleSheet | None:
-    """Return a waiting sheet with swatches to pick a colour from, round about a build."""
-    return next((it for it in known.waiting() if offers(known, it, colour, middle)), None)
+    """Return a sheet with swatches to pick a colour from, round about a build.
+
+    One that was looked at for its other colours alone, or one that waits.
+    """
+    lying = (*known.still_to_look_at(colour), *known.waiting())
+    return next((it for it in lying if offers(known, it, colour, middle)), None)
 
 
 def that_proves(known: PairKnowledge, wanted: SampleSheet) -> SampleSheet | None:
