@@ -22,6 +22,7 @@ from inkaccord.artwork.recolouring.masks import (
     isolate,
     masks_in,
     names_in,
+    reachable,
 )
 from inkaccord.artwork.recolouring.pictures import PictureRewriter
 from inkaccord.artwork.recolouring.resources import ResourceRewriter
@@ -73,6 +74,8 @@ class Recolourer(Traversal):
         self._variant_of: dict[Unit, int] = {}
         self._visited: set[int] = set()
         self._entries_met: set[tuple[Number, str]] = set()
+        self._nameless: dict[Scope, set[str]] = {}
+        """What typefaces without resources name, by the scope in which they stand."""
         self._page_of: dict[int, int | None] = {}
         """The first page on which a scope is used, by the scope's id."""
 
@@ -88,6 +91,7 @@ class Recolourer(Traversal):
             self._look_at(page)
         self._form_fields()
         self._uncalled_forms()
+        self._look_for_names_of_two()
         self._look_around()
         self._isolate_masks()
         # Definitions last: until now every content stream had to meet them as they were.
@@ -286,29 +290,32 @@ class Recolourer(Traversal):
         inner = self.scopes.own(font, scope)
         drawn = [it for _, it in sorted(procedures.items()) if isinstance(it, pikepdf.Stream)]
         if inner is scope:
-            self._look_for_names_of_two(drawn, scope)
+            names = {name for glyph in drawn for name in names_in(self.read(glyph))}
+            self._nameless.setdefault(scope, set()).update(names)
         for glyph in drawn:
             self.enter(glyph, Where.GLYPH, self.start(inner), inner)
         self._visit(inner)
 
-    def _look_for_names_of_two(self, glyphs: Sequence[Any], scope: Scope) -> None:
-        """Report names of characters that their page and the form around them have each their own.
+    def _look_for_names_of_two(self) -> None:
+        """Report names of characters that a page and the form around them have each their own.
 
         A typeface without resources is to take the page's (ISO 32000-2, 9.6.4), as Ghostscript
         10.00 does; PDFium and poppler take the form's (tried).
         """
-        if self.page is None:
+        if not any(self._nameless.values()):
             return
-        page = self.page_scope(self.pdf.pages[self.page - 1])
-        if page is scope:
-            return
-        names = {name for glyph in glyphs for name in names_in(self.read(glyph))}
-        for name in scope.clashing(page, names):
-            self.finding(
-                "drawn-two-ways",
-                f"a drawn character takes {name} from the page on some devices and from the form "
-                "around it on others,",
-            )
+        for _, page in self.pages():
+            outer = self.page_scope(page)
+            drawn = reachable((outer.resources, *self.appearances(page)))
+            for scope, names in self._nameless.items():
+                if scope is outer or scope.home not in drawn | {(0, 0)}:
+                    continue
+                for name in scope.clashing(outer, names):
+                    self.finding(
+                        "drawn-two-ways",
+                        f"a drawn character takes {name} from the page on some devices and from "
+                        "the form around it on others,",
+                    )
 
     def _uncalled_forms(self) -> None:
         """Rewrite forms that stand in resources but that no content calls."""
