@@ -122,6 +122,33 @@ def test_an_inline_image_s_colour_table() -> None:
     assert colours == {"rgb 0 0 255", "rgb 0 255 0"}
 
 
+@pytest.mark.parametrize("sample", [b"\1", b"\0"])
+def test_an_inline_table_beside_a_number_that_runs_into_its_operator(sample: bytes) -> None:
+    """Such content goes by its bytes in the proof, but for pictures that have another table."""
+    picture = (
+        b"q 9 0 0 9 0 0 cm BI /W 2 /H 1 /BPC 8 /CS [/I /CMYK 1 <D933994D000000FF>] ID \0\1 EI Q"
+    )
+    source, asked = document(picture + b" 1 0 0 .5k 20 0 9 9re f"), swaps(SWAP)
+    made = recolour(source, asked)
+    content = content_of(made.data).replace(b"ID \0\1", b"ID \0" + sample)
+    with opened(made) as pdf:
+        pdf.pages[0].Contents.write(content)
+        copy = saved(pdf)
+    assert b"1 0 0 .5k 20 0 9 9re f" in content
+    assert prove(source, copy, asked, render=False).passed is (sample == b"\1")
+
+
+def test_white_of_a_table_that_leaves_its_kind_is_no_ink_where_it_is_painted() -> None:
+    source = document(
+        b"/T cs 0 sc 0 0 40 40 re f 1 sc 50 0 40 40 re f",
+        "<< /ColorSpace << /T [/Indexed /DeviceRGB 1 <145C4EFFFFFF>] >> >>",
+    )
+    made = proven(source, f"rgb 20 92 78 = {NEW}", render=True)
+    with opened(made) as pdf:
+        assert {str(use.colour) for use in walk(pdf)} >= {NEW, "cmyk 0 0 0 0"}
+    assert not made.errors
+
+
 @pytest.mark.parametrize("decode", ["", "/Decode [1 0]"])
 def test_a_spot_image_becomes_process_by_a_table(decode: str) -> None:
     def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:

@@ -161,14 +161,15 @@ def _painted_details(wanted: _Found, found: _Found) -> list[str]:
 
 
 def _rounded_apart(wanted: _Found, spot: Spot, found: _Found, other: Spot) -> bool:
-    """Whether two colours differ by no more than rounding to two decimals can part them."""
+    """Whether two colours differ by no more than rounding to two decimals can part them.
+
+    Or are bare paper, which a table brings into the kind that stands beside it there.
+    """
     a, b = wanted.paints.get(spot[-1]), found.paints.get(other[-1])
-    return (
-        a is not None
-        and b is not None
-        and (a.kind, a.name) == (b.kind, b.name)
-        and component_distance(a, b) <= 1.5 * 10**-DIGITS
-    )
+    if a is None or b is None:
+        return False
+    same = (a.kind, a.name) == (b.kind, b.name)
+    return (same and component_distance(a, b) <= 1.5 * 10**-DIGITS) or (is_white(a) and is_white(b))
 
 
 def _kept_details(

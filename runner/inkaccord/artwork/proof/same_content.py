@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import warnings
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -68,9 +68,27 @@ class ContentSameness:
             found.differs = "how many operands stand before a colour operator"
         elif not (self._may_parse(len(old)) and self._parse(old, new, resources, found)):
             self.by_bytes += 1
-            if rest_of(old) != rest_of(new):
+            if not self._same_rest(old, new, resources, found):
                 found.differs = "something other than colour in its content"
         return found
+
+    def _same_rest(
+        self, old: bytes, new: bytes, resources: Resources, found: ComparedContent
+    ) -> bool:
+        """Compare by bytes around colours; inline images that differ by the second parser."""
+        (rest, ones), (other_rest, others) = rest_of(old), rest_of(new)
+        if rest != other_rest or len(ones) != len(others):
+            return False
+        for pair in zip(ones, others, strict=True):
+            if pair[0] == pair[1]:
+                continue
+            try:
+                (_, one), (_, other) = (it for data in pair for it in self._instructions(data))
+                if not _same_instruction(one, other, resources, found):
+                    return False
+            except _UNREADABLE:
+                return False
+        return True
 
     def _may_parse(self, size: int) -> bool:
         if size > PARSED_MIB * MIB or self._given_to_parser + size > PARSED_TOTAL_MIB * MIB:
@@ -189,20 +207,17 @@ def _are_alike(ones: Sequence[Any], others: Sequence[Any]) -> bool:
     return not has_images and written(ones) == written(others)
 
 
-def rest_of(data: bytes) -> bytes:
-    """Return a content stream without its colour operators, blanks at their places evened."""
-    return b" ".join(_rest(data))
+def rest_of(data: bytes) -> tuple[bytes, list[bytes]]:
+    """Return a content stream without its colour operators and inline images, and those images.
 
-
-def _rest(data: bytes) -> Iterator[bytes]:
+    Blanks at their places are evened.
+    """
+    pieces, images = [], []
     last = 0
     for one in operators(data, COLOUR_OPERATORS | {b"BI"}):
         if one.word == b"BI":
-            continue
-        piece = data[last : one.start].strip()
-        if piece:
-            yield piece
+            images.append(data[one.start : one.end])
+        pieces += [data[last : one.start].strip(), b"BI" if one.word == b"BI" else b""]
         last = one.end
-    tail = data[last:].strip()
-    if tail:
-        yield tail
+    pieces.append(data[last:].strip())
+    return b" ".join(filter(None, pieces)), images
