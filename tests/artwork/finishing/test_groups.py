@@ -21,7 +21,7 @@ from inkaccord.colour.builds import Drive
 from inkaccord.diagnostics import Severity
 from inkaccord.pdf.rendering import page_pictures
 from outside import need_program, plates, screen_colours
-from page_kit import changed
+from page_kit import changed, saved
 
 pytestmark = pytest.mark.slow
 
@@ -259,6 +259,51 @@ def test_each_page_is_judged_for_itself() -> None:
     assert [(it.code, it.place.page) for it in said] == [("mixed-in-rgb", 2), ("mixing-mended", 1)]
     assert made is not None
     assert sorted(spaces(made)) == ["/DeviceCMYK", "/DeviceRGB"]
+
+
+def _two_pages(first: bytes, second: bytes, shared: str) -> bytes:
+    """Return two pages with one group between them: theirs, a form's, or of forms with one."""
+    with pikepdf.new() as pdf:
+        group = pdf.make_indirect(parsed("<< /S /Transparency /CS /DeviceRGB /I true >>"))
+        one = form(pdf, b"1 0 0 rg 0 0 5 5 re f")
+        one.Group = group
+        for content in (first, second):
+            added = pdf.add_blank_page(page_size=(100, 100))
+            added.obj.Resources = parsed(STATES)
+            if shared == "page":
+                added.obj.Group = group
+            else:
+                resource(added, "/XObject", "/F", one)
+            if shared == "two forms":
+                resource(added, "/XObject", "/G", form(pdf, b""))
+                added.obj.Resources.XObject.G.Group = group
+            added.obj.Contents = pdf.make_stream(content)
+        return saved(pdf)
+
+
+CLEAR_RGB = RGB + b"/Half gs 0 0 1 rg 20 20 70 70 re f"
+
+
+def test_pages_that_share_a_group_keep_it_where_they_need_it(tmp_path: Path) -> None:
+    """The second page has no ink of the device's own kind, and is see-through in RGB."""
+    source = _two_pages(KELP, CLEAR_RGB, "page")
+    copy = mended(source)
+    assert sorted(spaces(copy)) == ["/DeviceCMYK", "/DeviceRGB"]
+    before, after = (changed(one, lambda pdf: pdf.pages.__delitem__(0)) for one in (source, copy))
+    found, wanted = plates(after, tmp_path), plates(before, tmp_path)
+    assert all(np.array_equal(found[name], wanted[name]) for name in wanted)
+
+
+def test_a_form_on_two_pages_keeps_the_group_that_one_of_them_needs() -> None:
+    made, said = mend_groups(_two_pages(KELP + b"/F Do", CLEAR_RGB + b"/F Do", "form"), Drive.CMYK)
+    assert made is None
+    assert [(it.code, it.place.page) for it in said] == [("mixed-in-rgb", 1)]
+    assert "lies on page 2 too" in said[0].message
+    mended(_two_pages(KELP + b"/F Do", RGB + b"/F Do", "form"))
+
+
+def test_forms_of_one_page_may_share_a_group() -> None:
+    mended(_two_pages(KELP + b"/F Do /G Do", KELP + b"/F Do /G Do", "two forms"))
 
 
 # -- a device driven in RGB -------------------------------------------------------------------

@@ -9,6 +9,7 @@ rests on it, the group names the device's own space in the copy; else nobody can
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from copy import copy
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -26,6 +27,7 @@ from inkaccord.colour.paints import PaintKind
 from inkaccord.diagnostics import Diagnostic, Place, error, note
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
 from inkaccord.pdf.colours.spaces import SpaceKind
+from inkaccord.pdf.entries import objgen
 from inkaccord.pdf.groups import drawn_from, group_holders, mixed_in
 from inkaccord.pdf.opening import open_artwork, pdf_bytes
 from inkaccord.pdf.writing import save_as_packed
@@ -89,6 +91,8 @@ def mend_groups(
         for number in mended:
             for holder in group_holders(pdf.pages[number - 1]):
                 if _other_kind(holder, drive):
+                    if holder["/Group"].is_indirect:  # and another page's, perhaps
+                        holder["/Group"] = pdf.make_indirect(copy(holder["/Group"]))
                     holder["/Group"]["/CS"] = own
         after = save_as_packed(pdf) if mended else None
     told = [_unknown(one, drive) for one in obstacles]
@@ -141,20 +145,28 @@ def _judge(
     """
     obstacles: list[_Obstacle] = []
     mended: list[int] = []
+    staying: list[int] = []
     marks: dict[int, list[Mark]] = {number: [] for number in pages}
     for mark in marks_of(pdf):
         if mark.page in marks:
             marks[mark.page].append(mark)
     for number, kinds in pages.items():
         own = _OWN[drive] - ({ColourKind.GRAY} if "gray" in kinds else set())
-        if not any(_is_of(mark.colour, own) for mark in marks[number]):
-            continue
+        has_own = any(_is_of(mark.colour, own) for mark in marks[number])
         kind = "gray" if "gray" in kinds else min(kinds)
         found = _obstacle(pdf.pages[number - 1], marks[number], kind, drive, says)
-        if found is None:
+        if found is not None:
+            staying.append(number)
+            obstacles += [found] if has_own else []
+        elif has_own:
             mended.append(number)
-        else:
-            obstacles.append(found)
+    holders = {it: {objgen(one) for one in group_holders(pdf.pages[it - 1])} for it in pages}
+    for other in staying:
+        for number in [it for it in mended if holders[it] & holders[other]]:
+            mended.remove(number)
+            staying.append(number)
+            why = f"a form on it lies on page {other} too, where its colours rest on that space"
+            obstacles.append(_Obstacle(why, Place(page=number), min(pages[number])))
     return obstacles, mended
 
 

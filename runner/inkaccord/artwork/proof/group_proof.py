@@ -58,7 +58,8 @@ def _prints_builds(data: bytes, pages: Sequence[int]) -> bool:
     with open_artwork(data, changing=True) as pdf:
         for number in pages:
             for holder in group_holders(pdf.pages[number - 1]):
-                del holder["/Group"]["/CS"]
+                if "/CS" in holder["/Group"]:  # else of another holder too, and met there
+                    del holder["/Group"]["/CS"]
         plain = save_as_packed(pdf)
     pairs = ink_pairs(data, plain, dpi=DPI, pages=pages)
     return all(
