@@ -12,6 +12,7 @@ import pytest
 
 from artwork_kit import (
     KELP,
+    codes,
     document,
     failures,
     form,
@@ -279,6 +280,28 @@ def test_no_copy_names_for_all_pages_what_only_one_of_them_has(other: str) -> No
     proof = prove(source, made.data, [swap], MUTED, render=False)
     assert not proof.passed
     assert any("ExtGState G: the value differs" in one for one in failures(proof))
+
+
+@pytest.mark.parametrize("inside", [False, True])
+def test_a_form_without_resources_is_drawn_under_overprint_and_without(inside: bool) -> None:
+    """One of the two states gets a form of its own, with a switch that its surroundings name."""
+    content = b"q 1 0 0 1 50 0 cm /F Do Q /G gs /F Do"
+    states = f"<< /ExtGState << /G {OVER} >> >>"
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        around = form(pdf, content)
+        around.Resources = parsed(states)
+        around.Resources["/XObject"] = pikepdf.Dictionary(
+            F=form(pdf, b".85 .2 .6 0 k 0 0 50 50 re f")
+        )
+        resource(page, "/XObject", "/A", around)
+        if not inside:
+            page.obj.Resources = around.Resources
+
+    drawn = b"/A Do" if inside else content
+    source = document(UNDER.replace(b"/F Do", drawn), setup=setup)
+    made = proven(source, GREEN, options=MUTED, render=True)
+    assert codes(made) == {"overprint-switched-off"}
 
 
 def test_a_name_that_came_to_mean_another_thing_is_seen() -> None:

@@ -106,6 +106,7 @@ class Sameness:
         # Page by page, since what waits to be compared of a page is more than the page.
         for number, old, new in in_pairs(self._old, self._new, backwards=True):
             with self._keeping():
+                self._take_callers(*(inherited(it.obj, "/Resources") for it in (old, new)))
                 self._page_entries(old.obj, new.obj, f"page {number}")
                 self._pending += called.pop(number, [])
                 self._pair_all()
@@ -302,6 +303,8 @@ class Sameness:
         found = self.content.compare(old, new, (old_resources, new_resources))
         if found.differs:
             self._differ(path, found.differs)
+        if found.drawn:  # and compared before the resources that they are drawn from
+            self._take_callers(old_resources, new_resources)
         self._pending += [
             (one, other, f"{path} {name[1:]}", "/XObject") for one, other, name in found.drawn
         ]
