@@ -1,4 +1,7 @@
-"""The conditions a reading was made under. Readings under different ones are never mixed."""
+"""The conditions a reading was made under, and how far an instrument's is off.
+
+Readings under different conditions are never mixed.
+"""
 
 from typing import Literal
 
@@ -6,6 +9,10 @@ from inkaccord.models import Frozen
 
 MeasurementMode = Literal["M0", "M1", "M2", "M3"]
 Backing = Literal["white", "black"]
+
+INSTRUMENT_NOISE = 0.3
+"""Standard deviation expected of an instrument's reading of a print, ΔE00: 0.1 to 0.3 (from
+memory), where nothing says more. What is printed next depends on it only weakly."""
 
 
 class Conditions(Frozen):

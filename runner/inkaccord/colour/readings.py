@@ -26,8 +26,8 @@ class Readings:
         (n,) which sheet each swatch was printed on, 0 for the first; a sheet is one print on
         one day, so it may carry a common drift.
     noise
-        (n,) standard deviation expected of a reading, in ΔE00: an instrument about 0.3, a
-        calibrated scan 1 to 2, a pick by eye 1.5 to 3.
+        (n,) standard deviation expected of a reading, in ΔE00: an instrument
+        ``INSTRUMENT_NOISE``, a calibrated scan 1 to 2, a pick by eye 1.5 to 3.
     scanned
         (n,) which are a scan's or a photograph's: how noisy each of these is, is learned apart,
         and it errs alike on builds that are alike. None for an instrument's alone.

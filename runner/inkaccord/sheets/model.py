@@ -6,7 +6,7 @@ from enum import StrEnum
 from typing import NamedTuple, Self
 
 from inkaccord.colour.builds import Build, Drive
-from inkaccord.colour.conditions import Conditions
+from inkaccord.colour.conditions import INSTRUMENT_NOISE, Conditions
 from inkaccord.colour.direction import Direction
 from inkaccord.colour.lab import Lab
 from inkaccord.colour.pairs import Pair
@@ -139,9 +139,8 @@ class SheetReadings(Frozen):
     readings: tuple[Reading, ...]
     conditions: Conditions = Conditions()
     wavelengths_nm: tuple[float, ...] | None = None
-    noise: float = 0.3
-    """Standard deviation expected of a reading, ΔE00. An instrument's on a print is 0.1 to 0.3
-    (from memory)."""
+    noise: float = INSTRUMENT_NOISE
+    """Standard deviation expected of a reading, ΔE00."""
     device: str = ""
     """The instrument, as its file names it."""
     read_on: datetime.date | None = None

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from inkaccord.colour.arrays import Array
 
-_EVEN_STEP = 1.15
+EVEN_STEP = 1.15
 """Even coordinates in one ΔE00, on the average over print colours."""
 ALIKE = 0.9
 """Share of a scan's variance that builds have in common which are alike: its filters are not the
@@ -17,12 +17,12 @@ hardly scatter (a choice, no source)."""
 
 def noise_variance(noise: Array) -> Array:
     """Return the variance in each even coordinate of root mean square noise (n,) in ΔE00."""
-    return np.asarray((noise * _EVEN_STEP) ** 2 / 3.0)
+    return np.asarray((noise * EVEN_STEP) ** 2 / 3.0)
 
 
 def noise_delta_e(variance: Array) -> float:
     """Return the root mean square ΔE00 of noise of these variances (n,)."""
-    return float(np.sqrt(3.0 * np.mean(variance))) / _EVEN_STEP
+    return float(np.sqrt(3.0 * np.mean(variance))) / EVEN_STEP
 
 
 @dataclass(frozen=True, eq=False)

@@ -18,13 +18,11 @@ from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
 from inkaccord.colour.press.evidence import usual_kernel
 from inkaccord.colour.press.fitting import linearise
 from inkaccord.colour.press.kriging import Posterior
+from inkaccord.colour.press.noise import EVEN_STEP, noise_variance
 from inkaccord.colour.press.population import populations
 from inkaccord.colour.press.priors import Prior
 from inkaccord.colour.press.residual import Kernel
 from inkaccord.colour.spaces import lab_jacobian, lab_to_xyz
-
-EVEN_STEP = 1.15
-"""Even coordinates in one ΔE00, on the average over print colours."""
 
 
 class Belief(Protocol):
@@ -185,7 +183,7 @@ def choose(
     NDArray
         (count,) or fewer where the candidates run out.
     """
-    noise_variance = (noise * EVEN_STEP) ** 2 / 3.0
+    of_reading = noise_variance(np.array(noise))
     variance = belief.variance[:, :candidates].copy()
     total = belief.variance.shape[1]
     told = np.zeros((count, 3, total))
@@ -199,11 +197,11 @@ def choose(
         else:
             if cross is None:
                 cross = _cross(belief, candidates, told[: len(chosen)])
-            gain = np.einsum("ecf,f->ec", cross**2, weights) / (variance + noise_variance)
+            gain = np.einsum("ecf,f->ec", cross**2, weights) / (variance + of_reading)
             pick = int(np.where(used, -np.inf, gain.sum(axis=0)).argmax())
         column = belief.covariance(slice(pick, pick + 1), slice(None))[:, 0]
         column -= np.einsum("te,ten->en", told[: len(chosen), :, pick], told[: len(chosen)])
-        column /= np.sqrt(np.maximum(column[:, pick], 0.0) + noise_variance)[:, None]
+        column /= np.sqrt(np.maximum(column[:, pick], 0.0) + of_reading)[:, None]
         told[len(chosen)] = column
         variance = np.maximum(variance - column[:, :candidates] ** 2, 0.0)
         if cross is not None:

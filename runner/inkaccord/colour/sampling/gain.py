@@ -12,9 +12,9 @@ from scipy.special import ndtri
 
 from inkaccord.colour.agreement.differences import BOUND_TO_SIGMA, SURE, differences
 from inkaccord.colour.arrays import Array
+from inkaccord.colour.conditions import INSTRUMENT_NOISE
 from inkaccord.colour.press.drift import Drifted
 from inkaccord.colour.press.model import PressModel
-from inkaccord.colour.sampling.planning import READING_NOISE
 
 _SHIFTS = ndtri((np.arange(200) + 0.5) / 200)
 """Equally likely outcomes of a reading, in standard deviations."""
@@ -24,7 +24,7 @@ def bound_after(
     model: PressModel | Drifted,
     at_builds: ArrayLike,
     read_builds: ArrayLike,
-    noise: float = READING_NOISE,
+    noise: float = INSTRUMENT_NOISE,
 ) -> Array:
     """Return how sure a model would be, were some swatches of one more sheet read too.
 

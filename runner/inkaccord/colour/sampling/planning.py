@@ -5,6 +5,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import CHANNELS, FULL_SCALE, Drive
+from inkaccord.colour.conditions import INSTRUMENT_NOISE
 from inkaccord.colour.ink_policy import InkPolicy
 from inkaccord.colour.matching.match import match
 from inkaccord.colour.press.drift import Drifted
@@ -16,9 +17,6 @@ from inkaccord.errors import OrderError
 FEWEST, MOST = 16, 100
 """How small and how large a scouting set may be."""
 
-READING_NOISE = 0.3
-"""Root mean square ΔE00 of an instrument's reading round the print; the plan depends on it only
-weakly."""
 _CANDIDATES = 1200
 _USED = 350
 _USED_RGB, _LIGHTER = 512, 0.8
@@ -84,7 +82,7 @@ def scouting_set(
         count + len(given),
         candidates=len(candidates),
         weights=weights,
-        noise=READING_NOISE,
+        noise=INSTRUMENT_NOISE,
         first=np.arange(len(must)),
     )
     return np.asarray(candidates[chosen[len(given) :]])
@@ -134,7 +132,7 @@ def closing_set(
             per_colour,
             candidates=len(candidates),
             weights=np.full(len(cloud), 1.0 / len(cloud)),
-            noise=READING_NOISE,
+            noise=INSTRUMENT_NOISE,
             first=np.array([0]),
         )
         result.append(candidates[chosen])
