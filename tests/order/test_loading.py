@@ -79,6 +79,7 @@ def test_a_mistake_reads_as_file_line_column_field_and_mend(write_order):
         ("stock: natural-cotton", "stock: soft", "unknown-stock", "no stock 'soft'"),
         ("lab: [33, -24, 4]", "lab: [33, -24, 4], by_eye: chip", "bad-value", "lab and by_eye"),
         ("aim: {lab: [33, -24, 4]}", "aim: {}", "bad-value", "exactly one"),
+        ("lab: [33, -24, 4]", "by_eye: cmyk 85 20 60 30", "bad-value", "is numbers, and no thing"),
         ("aim: {lab: [33, -24, 4]}", "aim: {build: cmyk 1 2 3 4}", "bad-value", "go together"),
         ("order: evening", "order: ../evening", "bad-value", "not a name"),
         ("weight: 300 g/m2", "weight: heavy", "bad-value", "not a weight"),

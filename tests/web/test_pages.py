@@ -38,6 +38,9 @@ def test_a_tap_is_kept_at_once_and_may_be_said_more_exactly(opened: OpenPage) ->
     with Shelf.open(opened.folder / "tags" / "shelf.sqlite") as shelf:
         (look,) = [it.pick for it in shelf.picks_of_sheet(sheet_of_run(opened))]
     assert (look.swatch, look.nudge, look.by, look.light) == (tile, "darker", "Ada", "north window")
+    shown = opened.get(f"{at}?by=Ada&light=north+window&q=0").text
+    pressed = re.findall(r'value="([^"]*)" class="(?:plain|tile)" ?aria-pressed="true"', shown)
+    assert pressed == [tile, f"{tile}, a little darker"]
 
 
 def test_an_answer_that_is_none_is_said_and_not_kept(opened: OpenPage) -> None:
@@ -119,6 +122,9 @@ def test_readings_are_shown_before_they_are_kept(opened: OpenPage) -> None:
     assert kept.status == 303
     (one,) = readings(opened, sheet)
     assert one.day == datetime.date(2025, 3, 2), "when it was read, and not when it is kept"
+    asked = opened.get(opened.order).text
+    assert "Its readings are in, the last of 2 March 2025" in asked
+    assert f"Sheet {sheet} is printed here" not in asked, "that is plain by then"
     again = upload(opened, at, read.read_bytes())
     assert again.status == 200
     assert "was not read before" not in again.text

@@ -96,6 +96,7 @@ def test_a_near_miss_is_offered_and_joined_and_all_is_named(opened: OpenPage, be
     shown = send(opened, begun, fields_of(page) | {"join/cmyk 84 20 60 30": "blue-green"})
     typed = fields_of(shown.text)
     assert typed["is/cmyk 84 20 60 30"] == "blue-green"
+    assert re.search(r'name="is/cmyk 84 20 60 30"[^>]* autofocus', shown.text), "one goes on there"
     typed |= {"is/cmyk 85 20 60 30": "leaf", "is/cmyk 84 20 60 30": "leaf", "do": "keep"}
     assert send(opened, begun, typed).status == 303
     text = text_of(opened)
@@ -381,6 +382,8 @@ def test_what_the_checks_of_a_run_will_say_stands_there_once_it_is_known(tmp_pat
     assert "It is in order" not in first
     shown = once_known(lambda: page.post(at, typed))
     assert "4 things to look at" in shown, "colour runs to four cuts without bleed"
+    first = re.findall(r'id="said-count".*?href="#(said-[^"]*)"', shown)
+    assert first == ["said-pieces/tag"], "from the bar one comes to where it is said"
     beside = shown.partition('id="said-pieces/tag"')[2].partition("</div>")[0]
     assert "bleed" in beside
 

@@ -83,6 +83,18 @@ class Paint(Frozen):
         return cls.model_validate(text)
 
     @classmethod
+    def is_numbers(cls, text: str) -> bool:
+        """Tell whether a text is a colour in numbers, and no spot's name.
+
+        >>> Paint.is_numbers("cmyk 85 20 60 30"), Paint.is_numbers("a dried leaf")
+        (True, False)
+        """
+        try:
+            return cls.parse(text).kind is not PaintKind.SPOT
+        except ValueError:
+            return False
+
+    @classmethod
     def spot(cls, name: str, tint: float = 100.0) -> Self:
         """Return a spot colour at a tint in percent."""
         return cls(kind=PaintKind.SPOT, values=(tint,), name=name)

@@ -12,6 +12,7 @@ from inkaccord.colour.pairs import Pair
 from inkaccord.models import Frozen
 from inkaccord.order.answers import Limits, SwatchName
 from inkaccord.units import Percent
+from inkaccord.written import shown
 
 GivenLab = Annotated[
     tuple[
@@ -77,6 +78,16 @@ class Aim(Frozen):
     @classmethod
     def _names_a_swatch(cls, text: str | None) -> str | None:
         return None if text is None else str(SwatchName.parse(text))
+
+    @field_validator("by_eye")
+    @classmethod
+    def _is_a_thing(cls, text: str | None) -> str | None:
+        if text is None or not Paint.is_numbers(text):
+            return text
+        raise ValueError(
+            f"{shown(text)} is numbers, and no thing that can be held beside a sheet: say in words "
+            "what the thing is, or write 'build' or 'lab' for the numbers"
+        )
 
     @model_validator(mode="after")
     def _one_way(self) -> Self:

@@ -47,7 +47,7 @@ _VENDOR = {
     "lead_days": ("Working days it needs", "0"),
     "marks": ("Crop marks", ""),
     "gutter": ("Gutter on whole sheets", ""),
-    "frame": ("Frame for marks on them", "what whole marks need"),
+    "frame": ("Frame on whole sheets", "what whole marks need"),
 }
 _DEVICE = {
     "drive": ("Mixes", ""),

@@ -102,7 +102,8 @@ async def change(request: Request) -> Response:
 def _change(request: Request, order: OrderOnPage, typed: dict[str, str]) -> Response:
     do, was = typed.get("do", "check"), typed.get("was", "")
     for name in [it for it in typed if it.startswith(JOIN)]:
-        typed[IS + name.removeprefix(JOIN)] = typed.pop(name)
+        paint = name.removeprefix(JOIN)
+        typed |= {IS + paint: typed.pop(name), "show": paint}
     pointed = _pointed(order, typed, request.app.state.recent)
     if order.trouble is not None or do not in _DONE:
         return _shown(request, order, typed, was, show=pointed)
@@ -170,10 +171,13 @@ def _shown(
         text = draft.text
         places = {name: draft.path_now(path) for name, path in places.items()}
         state = request.app.state
-        said, looking = checked(order, text, state.soon, state.studio.opened)
-        findings = problems or said
+        ahead, looking = checked(order, text, state.soon, state.studio.opened)
+        findings = problems or ahead
     except InkaccordError as problem:
         findings = problems or problem.findings
+    said = beside(findings, places)
+    to_mend = [name for name, those in said.items() for it in those
+               if it.severity in {"error", "warning"}]  # fmt: skip
     return page(
         "pieces.html",
         status,
@@ -193,9 +197,10 @@ def _shown(
         artworks={name: ArtworkSeen(found.get(name)) for name in order.loaded.order.pieces},
         known=known_printers(request.app.state.studio, order),
         adding=typed.get("do") == ADD_PRINTER or asks_for_printer(typed),
-        said=beside(findings, places),
+        said=said,
         looking=looking,
-        count=len([it for it in findings if it.severity in {"error", "warning"}]),
+        count=len(to_mend),
+        first=next(iter(to_mend), ""),
         text=text,
         show=show,
         done=told(request),

@@ -29,12 +29,12 @@ from inkaccord.knowledge.pairs import paper_readings
 from inkaccord.sheets.frame import sheet_geometry
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.planning.placing import SwatchGroup
-from inkaccord.sheets.planning.plan import plan_sheet
+from inkaccord.sheets.planning.plan import named, plan_sheet
 from inkaccord.sheets.reading.sheet import Matched
 from inkaccord.sheets.scan.calibration import LEAST_NOISE, calibrate
 from inkaccord.sheets.scan.comparing import SheetsCompared, SwatchesCompared, compare
 from inkaccord.sheets.scan.picture import ScannedPicture, load_pictures
-from inkaccord.sheets.scan.reader import read_scan
+from inkaccord.sheets.scan.reader import read_scan, read_scan_beside
 from inkaccord.sheets.scan.sampling import sample_box
 from inkaccord.sheets.scan.scanned import scan_sheet
 from inkaccord.sheets.scan.squaring import _codes_in, find_codes, square
@@ -365,6 +365,19 @@ def test_two_sheets_on_one_glass_are_told_apart_and_compared() -> None:
     found = compare([picture], (CARD, other), {}, InkPolicy())
     assert len(found.swatches) == len(CARD.swatches)
     assert max(each.delta_e_00 for each in found.swatches) < 1.0  # the same printer printed both
+
+
+def test_a_sheet_of_another_device_teaches_with_a_warning() -> None:
+    """Its name says nothing of its inks; the map from RGB to CIELAB holds for one set of them."""
+    other = drawn_sheet("a7-envelope", colours=1, each=4)
+    jet = named(other.model_copy(update={"pair": Pair.parse("jet@card")}))
+    for beside, warned in ((other, False), (jet, True)):
+        pictures = [picture_of(scan(it, Scanner(dpi=200, jpeg=None))) for it in (CARD, beside)]
+        matched = read_scan_beside(pictures, CARD, beside, [instrument(beside, slice(None))])
+        said = [it for it in matched.findings if it.code == "another-device-beside"]
+        assert [it.severity for it in said] == ["warning"] * warned
+        assert len(matched.readings.readings) == len(CARD.swatches)
+    assert f"lay a sheet of {CARD.pair.device} beside it" in str(said[0].hint)
 
 
 def test_a_comparison_is_told_by_its_median_and_its_controls() -> None:

@@ -127,11 +127,29 @@ def read_scan_beside(
     findings = [
         *reference.findings,
         *scanned.findings,
+        *_other_device(sheet, beside, file),
         *_trust(calibration, taught[is_known], file),
         *_stretched(scanned, calibration, every, file),
     ]
     readings = _readings(scanned, calibration, every, f"sheet {beside.id} beside it")
     return Matched(readings, tuple(findings))
+
+
+def _other_device(sheet: SampleSheet, beside: SampleSheet, file: Place) -> list[Diagnostic]:
+    """Warn of a sheet from another device: which inks that prints with nobody has said."""
+    if sheet.pair.device == beside.pair.device:
+        return []
+    return [
+        warning(
+            "another-device-beside",
+            f"sheet {beside.id} is of {beside.pair.device}, and sheet {sheet.id} of "
+            f"{sheet.pair.device}: a scanner sees other inks otherwise than the eye does, and the "
+            "stated uncertainty does not hold that",
+            place=file,
+            hint=f"unless both print with the same inks, lay a sheet of {sheet.pair.device} beside "
+            "it that an instrument has read",
+        )
+    ]
 
 
 def _refuse_part(scanned: ScannedSheet, known: Sequence[SheetReadings], file: Place) -> None:
