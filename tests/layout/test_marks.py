@@ -51,9 +51,15 @@ def front(layout: SheetLayout, items: tuple[Item, ...], rules: MarkRules) -> Mar
     )
 
 
+def covered(marks: MarkSet) -> list[Box]:
+    """Return everything that marks cover."""
+    drawn = (*marks.lines, *marks.texts, *marks.swatches)
+    return [*(one.box for one in drawn), *marks.targets]
+
+
 def check(marks: MarkSet, bleeds: list[Box], printable: Box) -> None:
     """Nothing lies on a piece or its bleed, in the unprintable edge, or on another mark."""
-    for box in marks.boxes:
+    for box in covered(marks):
         assert printable.holds(box, 0.25)
         assert not any(box.meets(bleed, 0.01) for bleed in bleeds), box
     others = [*marks.targets, *(s.box for s in marks.swatches)]
@@ -124,7 +130,7 @@ def test_marks_without_room_are_reported(piece: Piece) -> None:
     imposition = lay_out([piece("card", "5in x 7in", 4)], [tight])
     marks = front(imposition.layouts[0], imposition.items, FULL)
 
-    assert not marks.boxes
+    assert not covered(marks)
     assert {f.code for f in marks.findings} == {"mark-left-out"}
     assert len(marks.findings) == 4
     assert "crop marks at 4 of 4 trim lines" in marks.findings[0].message
@@ -240,9 +246,8 @@ def test_another_program_renders_marks_in_the_waste_alone(
             round(1296 - box.top) : round(1296 - box.bottom), round(box.left) : round(box.right)
         ] = False
     marked = np.zeros_like(waste)
-    for box in front(layout, imposition.items, FULL.model_copy(
-        update={"slug": "order · card · front"}
-    )).boxes:  # fmt: skip
+    rules = FULL.model_copy(update={"slug": "order · card · front"})
+    for box in covered(front(layout, imposition.items, rules)):
         grown = box.grown(1.5)
         marked[
             round(1296 - grown.top) : round(1296 - grown.bottom) + 1,

@@ -36,8 +36,6 @@ class Mapped:
     """Which swap, by its place in the list."""
     tint: float = 100.0
     """Which tint of the old colour it was, in percent."""
-    mixture: bool = False
-    """Whether it was mixed of several inks, and so is no tint of any one colour."""
     inks: Inks = ()
     """Where spots stay on their plates beside the build: all inks of the new mixture."""
 
@@ -226,9 +224,9 @@ class SwapTable:
         kept = any(inks[name] > 0 for name in kept_of(inks, gone))
         beside = beside_kept(amounts, paint, gone) if kept else ()
         if mapped is not None and not gone:
-            return Mapped(paint, mapped.swap, mapped.tint, mixture=True, inks=beside)
+            return Mapped(paint, mapped.swap, mapped.tint, inks=beside)
         first = min(self.whole_spots[name] for name in gone)
-        return Mapped(paint, first, mixture=True, inks=beside)
+        return Mapped(paint, first, inks=beside)
 
     def _process_part(self, inks: Mapping[str, float]) -> tuple[Paint, Mapped | None]:
         """Return the process inks of a mixture as a colour, and what becomes of that."""

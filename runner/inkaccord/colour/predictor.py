@@ -23,12 +23,8 @@ class Predictor(Protocol):
         """Return (n, 3) CIELAB."""
         ...
 
-    def jacobian_lab(self, builds: Array) -> Array:
-        """Return (n, 3, k), the change of CIELAB by one unit of each channel."""
-        ...
-
     def lab_and_jacobian(self, builds: Array) -> tuple[Array, Array]:
-        """Return both of the above, at the cost of one."""
+        """Return (n, 3) CIELAB, and (n, 3, k) its change by one unit of each channel."""
         ...
 
     def bound(self, builds: Array) -> Array:

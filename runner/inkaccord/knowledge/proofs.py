@@ -70,7 +70,6 @@ def with_build(found: Match, build: Build, known: PairKnowledge) -> Match:
     return replace(
         found,
         build=build,
-        unrounded=build.values,
         predicted_lab=(lightness, a, b),
         delta_e_00=float(delta_e_2000(lab, aim)),
         bound=known.bound_of(build),

@@ -117,13 +117,6 @@ class MarkSet(Frozen):
         """The lines of text."""
         return tuple(line for line in (self.slug, self.remark) if line is not None)
 
-    @property
-    def boxes(self) -> tuple[Box, ...]:
-        """Everything that marks cover."""
-        found = [line.box for line in self.lines] + list(self.targets)
-        found += [line.box for line in self.texts]
-        return (*found, *(swatch.box for swatch in self.swatches))
-
 
 TARGET_PT = 14.0
 """Width of a register mark."""

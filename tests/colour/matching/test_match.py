@@ -95,9 +95,9 @@ def test_out_of_reach_is_nearest_in_delta_e(cmyk_printer):
 
 
 def test_what_is_lost_is_told(cmyk_printer):
-    strong = match(cmyk_printer, [[60.0, -90.0, 20.0]], InkPolicy())[0]
-    assert not strong.in_reach
-    assert strong.lost_chroma < -5
+    found = match(cmyk_printer, [[60.0, -90.0, 20.0]], InkPolicy())
+    assert not found.in_reach[0]
+    assert found[0].lost_chroma < -5
     dark = match(cmyk_printer, [[1.0, 0.0, 0.0]], InkPolicy())[0]
     assert dark.lost_lightness > 1
 

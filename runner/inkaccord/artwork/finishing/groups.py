@@ -67,7 +67,6 @@ def mend_groups(
     drive: Drive,
     *,
     says: OrderSays | None = None,
-    name: str | None = None,
 ) -> tuple[bytes | None, tuple[Diagnostic, ...]]:
     """Return a file whose groups mix in what the device is driven in, and what is to be said.
 
@@ -81,7 +80,7 @@ def mend_groups(
         When the file can't be read or may not be changed.
     """
     before = pdf_bytes(source)
-    with open_artwork(before, name=name, changing=True) as pdf:
+    with open_artwork(before, changing=True) as pdf:
         pages = _pages_with_groups(pdf, drive)
         if not pages:
             return None, ()

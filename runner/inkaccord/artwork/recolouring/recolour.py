@@ -90,8 +90,6 @@ class RecolouredFile:
     counts: tuple[SwapCount, ...]
     photographs: int
     """Images that hold pictures, which stay as they are."""
-    objects: tuple[tuple[int, int], ...] = ()
-    """The object numbers of the photographs that are objects, not inline."""
     program: ProgramKind = ProgramKind.UNKNOWN
     """What kind of program made the file."""
     without_build: tuple[Paint, ...] = ()
@@ -175,7 +173,6 @@ def _rewritten(pdf: Pdf, table: SwapTable, options: RecolourOptions) -> Recolour
         findings,
         _counts(table, rewriter.counts()),
         len(work.photographs) + len(work.inline_photographs),
-        tuple(sorted(work.photographs)),
         program_kind(pdf),
         tuple(sorted(work.without_build, key=str)),
     )

@@ -18,13 +18,11 @@ class Match:
 
     aim_lab: Lab
     build: Build
-    unrounded: tuple[float, ...]
     predicted_lab: Lab
     delta_e_00: float
     """From the aim to the predicted colour of ``build``."""
     bound: float
     """The print lies within this ΔE00 of ``predicted_lab`` with 95 % probability."""
-    in_reach: bool
     lost_lightness: float
     """L* of the prediction less L* of the aim; the next two likewise."""
     lost_chroma: float
@@ -70,11 +68,9 @@ class Matches:
         return Match(
             aim_lab=_triple(self.aims_lab[index]),
             build=Build(drive=self.drive, values=tuple(self.builds[index].tolist())),
-            unrounded=tuple(self.unrounded[index].tolist()),
             predicted_lab=_triple(self.predicted_lab[index]),
             delta_e_00=float(self.delta_e_00[index]),
             bound=float(self.bound[index]),
-            in_reach=bool(self.in_reach[index]),
             lost_lightness=lightness,
             lost_chroma=chroma,
             lost_hue=hue,

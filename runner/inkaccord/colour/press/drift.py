@@ -35,15 +35,12 @@ class SheetDrift:
     ----------
     mean, covariance
         (2k,) and (2k, 2k): gains at half tone, then strengths, as shares of coverage.
-    typical
-        Root mean square ΔE00 by which the controls moved, as the drift explains it.
     unexplained
         Root mean square ΔE00 of the controls that it does not explain.
     """
 
     mean: Array
     covariance: Array
-    typical: float
     unexplained: float
 
 
@@ -76,12 +73,8 @@ def sheet_drift(model: PressModel, controls: Readings) -> SheetDrift:
     normal = np.einsum("nip,nij,njq->pq", basis, weight, basis) + np.diag(deviations**-2.0)
     covariance = np.linalg.inv(normal)
     mean = covariance @ np.einsum("nip,nij,nj->p", basis, weight, moved)
-    explained = basis @ mean
-    typical, unexplained = (
-        float(np.sqrt(np.mean(delta_e_2000(predicted + shift, predicted + zero) ** 2)))
-        for shift, zero in ((explained, np.zeros_like(moved)), (moved, explained))
-    )
-    return SheetDrift(mean, covariance, typical, unexplained)
+    left = delta_e_2000(predicted + moved, predicted + basis @ mean)
+    return SheetDrift(mean, covariance, float(np.sqrt(np.mean(left**2))))
 
 
 @dataclass(frozen=True, eq=False)

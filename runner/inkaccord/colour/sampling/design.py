@@ -109,12 +109,8 @@ class GenericPress:
         printed = self.prior.layout.prints(self.prior.mean, self._nominal(builds))
         return printed.lab
 
-    def jacobian_lab(self, builds: Array) -> Array:
-        """Return (n, 3, k) derivatives by one unit of each channel."""
-        return self.lab_and_jacobian(builds)[1]
-
     def lab_and_jacobian(self, builds: Array) -> tuple[Array, Array]:
-        """Return both."""
+        """Return (n, 3) CIELAB, and (n, 3, k) its derivatives by one unit of each channel."""
         printed = self.prior.layout.prints(self.prior.mean, self._nominal(builds))
         sign = 1.0 if self.drive is Drive.CMYK else -1.0
         by_build = lab_jacobian(printed.xyz) @ printed.by_coverage

@@ -18,6 +18,7 @@ from inkaccord.sheets.reading.imported import Imported
 from inkaccord.sheets.reading.sheet import match_readings
 from inkaccord.words import quoted
 
+_MOST_NAMED = 8
 _REPEATS_WITHIN = 2.0
 """ΔE00 from their mean that repeated builds usually keep to on one print."""
 _NOT_ONE_BUILD = 6.0
@@ -170,6 +171,6 @@ def _over_limit(sheet: SampleSheet, ink_limit: float | None, file: Place) -> lis
     ]
 
 
-def _named(sheet: SampleSheet, rows: Sequence[int], most: int = 8) -> str:
-    more = f" and {len(rows) - most} more" if len(rows) > most else ""
-    return ", ".join(sheet.swatches[at].id for at in rows[:most]) + more
+def _named(sheet: SampleSheet, rows: Sequence[int]) -> str:
+    more = f" and {len(rows) - _MOST_NAMED} more" if len(rows) > _MOST_NAMED else ""
+    return ", ".join(sheet.swatches[at].id for at in rows[:_MOST_NAMED]) + more
