@@ -176,7 +176,7 @@ def _beside(folder: Path) -> None:
     other.mkdir()
     _filled(other, "BBB-222", "CCC-333")
     with Shelf.open(other / "shelf.sqlite") as shelf:
-        shelf.back_up(folder / "monday.sqlite")
+        shelf.copies.back_up(folder / "monday.sqlite")
     assert (
         inkaccord("shelf", "export", folder / "export", "--shelf", other / "shelf.sqlite")[0] == 0
     )

@@ -114,7 +114,7 @@ def take_in_evidence(loaded: LoadedOrder, shelf: Shelf, progress: Progress) -> N
     """Put the readings and picks that travel with the order on the shelf, once."""
     if loaded.order.evidence is not None:
         progress("taking in evidence")
-        shelf.take_in(loaded.folder / loaded.order.evidence)
+        shelf.copies.take_in(loaded.folder / loaded.order.evidence)
 
 
 def _end(

@@ -146,13 +146,13 @@ def measure(count: int, folder: Path) -> dict[str, float]:
         times["have all back as arrays"], found = timed(lambda: joined(shelf.readings_of(PAIR)))
         times["state of the pair"], _ = timed(lambda: shelf.state_of([PAIR]))
         times["verify"], wrong = timed(shelf.verify)
-        times["export"], _ = timed(lambda: shelf.export(folder / "export"))
-        times["back up"], _ = timed(lambda: shelf.back_up(folder / "copy.sqlite"))
+        times["export"], _ = timed(lambda: shelf.copies.export(folder / "export"))
+        times["back up"], _ = timed(lambda: shelf.copies.back_up(folder / "copy.sqlite"))
         assert not wrong
         assert found is not None
         assert len(found) == count
     with Shelf.open(folder / "other.sqlite") as other:
-        times["take the export in"], _ = timed(lambda: other.take_in(folder / "export"))
+        times["take the export in"], _ = timed(lambda: other.copies.take_in(folder / "export"))
     times["all of recording"] = sum(
         times[step]
         for step in ("read the text", "match and judge", "keep the sheet", "keep the readings")

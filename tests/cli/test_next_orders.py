@@ -165,7 +165,7 @@ def test_sheets_that_an_order_before_it_planned_are_known_to_the_next(fresh, bat
 def test_evidence_counts_from_the_order_on_that_brings_it(read, fresh, batch, at_once, tmp_path):
     evidence = tmp_path / "evidence"
     with Shelf.open(read / "shelf.sqlite") as shelf:
-        shelf.export(evidence)
+        shelf.copies.export(evidence)
 
     def third_brings_it(folder):
         shutil.copytree(evidence, folder / NAMES[2] / "evidence")

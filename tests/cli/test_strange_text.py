@@ -136,7 +136,7 @@ def evidence(tmp_path):
         shelf.add_sheet(sheet)
         shelf.record_readings(readings_of(sheet))
         shelf.record_picks([Pick(sheet=sheet.id, colour="kelp", swatch="X1", between="X2")])
-        shelf.export(tmp_path / "evidence")
+        shelf.copies.export(tmp_path / "evidence")
     return tmp_path / "evidence"
 
 

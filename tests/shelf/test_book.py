@@ -58,48 +58,48 @@ def test_an_export_carries_the_book_along_and_taking_it_in_twice_changes_nothing
     for colour in (GREEN, DARKER, LEAF):
         shelf.book.add(colour)
     shelf.book.use([use])
-    shelf.export(tmp_path / "text")
+    shelf.copies.export(tmp_path / "text")
     with Shelf.open(tmp_path / "other.sqlite") as other:
-        assert len(other.take_in(tmp_path / "text").colours) == 3
-        assert len(other.take_in(tmp_path / "text").colours) == 0
+        assert len(other.copies.take_in(tmp_path / "text").colours) == 3
+        assert len(other.copies.take_in(tmp_path / "text").colours) == 0
         assert other.book.editions("harbour green") == shelf.book.editions("harbour green")
         assert other.book.colour("leaf") == shelf.book.colour("leaf")
         assert other.book.uses("autumn") == {"green": use}
-        other.export(tmp_path / "again")
+        other.copies.export(tmp_path / "again")
     for name in ("book.json", "shelf.json"):
         assert (tmp_path / "again" / name).read_bytes() == (tmp_path / "text" / name).read_bytes()
 
 
 def test_two_books_that_differ_are_merged_and_lose_nothing(shelf, tmp_path):
     shelf.book.add(GREEN)
-    shelf.export(tmp_path / "text")
+    shelf.copies.export(tmp_path / "text")
     with Shelf.open(tmp_path / "other.sqlite") as other:
         other.book.add(DARKER)
-        assert len(other.take_in(tmp_path / "text").colours) == 1
+        assert len(other.copies.take_in(tmp_path / "text").colours) == 1
         assert [it.colour for it in other.book.editions("harbour green")] == [DARKER, GREEN]
-        assert len(other.take_in(tmp_path / "text").colours) == 0
+        assert len(other.copies.take_in(tmp_path / "text").colours) == 0
 
 
 def test_a_shelf_without_a_book_exports_none(shelf, tmp_path):
-    shelf.export(tmp_path / "text")
+    shelf.copies.export(tmp_path / "text")
     assert not (tmp_path / "text" / "book.json").exists()
 
 
 def test_a_book_that_was_edited_by_hand_is_refused(shelf, tmp_path):
     shelf.book.add(GREEN)
-    shelf.export(tmp_path / "text")
+    shelf.copies.export(tmp_path / "text")
     book = tmp_path / "text" / "book.json"
     book.write_text(book.read_text("utf-8").replace("-20.0", '"green"'), "utf-8")
     with Shelf.open(tmp_path / "other.sqlite") as other, pytest.raises(FileError, match="lab"):
-        other.take_in(tmp_path / "text")
+        other.copies.take_in(tmp_path / "text")
 
 
 @pytest.mark.about_its_file
 def test_a_backup_holds_the_book_and_a_book_alone_is_kept_when_one_is_restored(shelf, tmp_path):
     shelf.book.add(GREEN)
-    shelf.back_up(tmp_path / "kept")
+    shelf.copies.back_up(tmp_path / "kept")
     shelf.book.add(DARKER)
-    before = shelf.restore(tmp_path / "kept")
+    before = shelf.copies.restore(tmp_path / "kept")
     assert shelf.book.colour("harbour green").colour == GREEN
     with Shelf.open(before) as other:
         assert other.book.colour("harbour green").colour == DARKER

@@ -36,7 +36,7 @@ def shelf(tmp_path: Path) -> Iterator[Shelf]:
 
 def written(shelf: Shelf, folder: Path) -> dict[str, bytes]:
     """All that an export writes."""
-    files = shelf.export(folder)
+    files = shelf.copies.export(folder)
     made = {str(it.relative_to(folder)): it.read_bytes() for it in files}
     for it in files:
         it.unlink()
@@ -57,7 +57,7 @@ def exported(folder: Path) -> Path:
         theirs.book.add(BookColour.model_validate({"name": "Kelp", "aim": {"lab": [40, -22, 4]}}))
         theirs.book.use([BookUse(order="spring", colour="kelp", key="kelp", edition=1)])
         theirs.serve("spring", {NEW.pair: ["kelp"]})
-        theirs.export(folder / "theirs")
+        theirs.copies.export(folder / "theirs")
     return folder / "theirs"
 
 
@@ -66,7 +66,7 @@ def retired_reading(shelf: Shelf) -> str:
 
 
 DOINGS: dict[str, Callable[[Shelf, Path], object]] = {
-    "import": lambda shelf, folder: shelf.take_in(exported(folder)),
+    "import": lambda shelf, folder: shelf.copies.take_in(exported(folder)),
     "sheet": lambda shelf, _: shelf.add_sheet(NEW),
     "target": lambda shelf, _: shelf.record_foreign(NEW, readings_of(NEW)),
     "reading": lambda shelf, _: shelf.record_readings(readings_of(HERE, seed=9)),
@@ -128,7 +128,7 @@ def test_noting_costs_what_is_changed_and_not_what_is_there(
 
 def test_all_that_one_transaction_changes_is_one_change(shelf: Shelf, tmp_path: Path) -> None:
     with shelf.noting() as noted:
-        shelf.take_in(exported(tmp_path))
+        shelf.copies.take_in(exported(tmp_path))
     (change,) = noted
     assert change.before["sheets"].keys() == {(THERE.id,)}
     assert change.after["sheets"].keys() == {(THERE.id,), (NEW.id,)}
@@ -139,7 +139,7 @@ def test_all_that_one_transaction_changes_is_one_change(shelf: Shelf, tmp_path: 
 def test_what_is_only_supposed_is_not_noted(shelf: Shelf, tmp_path: Path) -> None:
     theirs = exported(tmp_path)
     with shelf.noting() as noted:
-        assert shelf.news_of(theirs)
+        assert shelf.copies.news_of(theirs)
     assert noted == []
 
 

@@ -220,7 +220,7 @@ def test_a_shelf_where_nothing_may_be_written_is_looked_at_and_not_changed(
         assert [it.name for it in closed_folder.iterdir()] == ["shelf.sqlite"]
         with pytest.raises(FileError, match="can be looked at, not changed") as caught:
             shelf.retire(SHEET.id)
-        shelf.back_up(tmp_path / "copy.sqlite")
+        shelf.copies.back_up(tmp_path / "copy.sqlite")
     assert code_of(caught) == "shelf-read-only"
     assert path.read_bytes() == before
     with Shelf.open(tmp_path / "copy.sqlite") as copy:

@@ -47,9 +47,9 @@ def test_what_is_lent_is_found_again(tmp_path: Path, monkeypatch: pytest.MonkeyP
     assert "It lies: wall, 2 copies, 1 lent to Ada on" in shown
     assert "It lies in the light: replace it after" in shown
     with Shelf.open(at) as shelf:
-        shelf.export(tmp_path / "text")
+        shelf.copies.export(tmp_path / "text")
     with Shelf.open(tmp_path / "other.sqlite") as other:
-        other.take_in(tmp_path / "text")
+        other.copies.take_in(tmp_path / "text")
         assert other.summary(SHEET.id).on_paper.told.startswith("wall, 2 copies, 1 lent to Ada")
     assert inkaccord("--shelf", at, "shelf", "returned", SHEET.id)[0] == 0
     told = json.loads(inkaccord("--shelf", at, "shelf", "show", SHEET.id, "--json")[1])["on_paper"]
@@ -76,13 +76,13 @@ def test_what_is_told_later_of_one_day_stands_in_its_order(tmp_path: Path) -> No
 def test_moves_are_exported_and_taken_in_once(tmp_path: Path) -> None:
     with Shelf.open(tmp_path / "one.sqlite") as shelf:
         shelf.add_sheet(SHEET)
-        before = {path: path.read_bytes() for path in shelf.export(tmp_path / "plain")}
+        before = {path: path.read_bytes() for path in shelf.copies.export(tmp_path / "plain")}
         assert b"moves" not in b"".join(before.values())
         shelf.paper.move(SHEET.id, MoveKind.LAID, "drawer 2")
-        shelf.export(tmp_path / "moved")
+        shelf.copies.export(tmp_path / "moved")
     with Shelf.open(tmp_path / "other.sqlite") as shelf:
         for folder in ("plain", "moved", "moved"):
-            shelf.take_in(tmp_path / folder)
+            shelf.copies.take_in(tmp_path / folder)
         assert [it.place for it in shelf.kept_sheet(SHEET.id).moves] == ["drawer 2"]
 
 

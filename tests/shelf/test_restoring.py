@@ -23,7 +23,7 @@ def shelf(tmp_path):
     """A shelf with two sheets, and a backup of it from when it had one."""
     with Shelf.open(tmp_path / "shelf.sqlite", clock=lambda: MOMENT) as opened:
         opened.add_sheet(ONE)
-        opened.back_up(tmp_path / "monday.sqlite")
+        opened.copies.back_up(tmp_path / "monday.sqlite")
         opened.add_sheet(OTHER)
         yield opened
 
@@ -34,9 +34,9 @@ def ids_in(path):
 
 
 def test_every_restore_keeps_what_was_there(shelf, tmp_path):
-    first = shelf.restore(tmp_path / "monday.sqlite")
+    first = shelf.copies.restore(tmp_path / "monday.sqlite")
     shelf.add_sheet(LATE)
-    second = shelf.restore(tmp_path / "monday.sqlite")
+    second = shelf.copies.restore(tmp_path / "monday.sqlite")
     assert first.name == "shelf.sqlite.before-restore-20261128-091500"
     assert second.name == "shelf.sqlite.before-restore-20261128-091500-2"
     assert ids_in(first) == {ONE.id, OTHER.id}
@@ -57,7 +57,7 @@ def test_a_restore_says_that_it_waits_and_then_that_another_writes(shelf, tmp_pa
         other.database.writing(),
         pytest.raises(FileError) as caught,
     ):
-        shelf.restore(tmp_path / "monday.sqlite", waiting=lambda: said.append("waiting"))
+        shelf.copies.restore(tmp_path / "monday.sqlite", waiting=lambda: said.append("waiting"))
     assert said == ["waiting"]
     (finding,) = caught.value.findings
     assert finding.code == "shelf-busy"
@@ -72,7 +72,7 @@ def test_a_restore_goes_on_when_the_other_has_ended(shelf, tmp_path, impatient):
     with Shelf.open(shelf.place) as other:
         writing = other.database.writing()
         writing.__enter__()
-        shelf.restore(
+        shelf.copies.restore(
             tmp_path / "monday.sqlite", waiting=lambda: writing.__exit__(None, None, None)
         )
     assert ids_in(shelf.place) == {ONE.id}
@@ -89,7 +89,7 @@ def test_what_comes_between_copy_and_restore_is_in_the_copy(shelf, tmp_path, mon
                 other.add_sheet(late.pop())
 
     monkeypatch.setattr(Database, "copy_to", and_then_another_writes)
-    kept = shelf.restore(tmp_path / "monday.sqlite")
+    kept = shelf.copies.restore(tmp_path / "monday.sqlite")
     assert ids_in(kept) == {ONE.id, OTHER.id, LATE.id}
     assert ids_in(shelf.place) == {ONE.id}
 
@@ -97,7 +97,7 @@ def test_what_comes_between_copy_and_restore_is_in_the_copy(shelf, tmp_path, mon
 def test_a_damaged_shelf_is_kept_too(shelf, tmp_path):
     with shelf.database.writing() as connection:
         connection.exec_driver_sql("UPDATE sheets SET layout = 'no json'")
-    kept = shelf.restore(tmp_path / "monday.sqlite")
+    kept = shelf.copies.restore(tmp_path / "monday.sqlite")
     with contextlib.closing(sqlite3.connect(kept)) as copy:
         assert copy.execute("SELECT DISTINCT layout FROM sheets").fetchall() == [("no json",)]
     assert ids_in(shelf.place) == {ONE.id}

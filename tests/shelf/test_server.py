@@ -267,20 +267,20 @@ def test_a_shelf_moves_house_and_back(address: str, shelf: Shelf, tmp_path: Path
     shelf.serve("autumn", {PAIR: ["kelp"]})
     shelf.book.add(BookColour(name="harbour green", aim=Aim(lab=(41, -20, 8))))
     shelf.book.use([BookUse(order="autumn", colour="kelp", key="harbour green", edition=1)])
-    shelf.export(tmp_path / "there")
+    shelf.copies.export(tmp_path / "there")
     with Shelf.open(tmp_path / "file.sqlite") as file:
-        file.take_in(tmp_path / "there")
+        file.copies.take_in(tmp_path / "there")
         assert file.sheets(retired=True) == shelf.sheets(retired=True)
         assert file.evidence_of([PAIR])[PAIR].readings == shelf.evidence_of([PAIR])[PAIR].readings
         assert file.state_of([PAIR]).digest() == shelf.state_of([PAIR]).digest()
         assert file.book.colours() == shelf.book.colours()
-        file.export(tmp_path / "back")
+        file.copies.export(tmp_path / "back")
     assert written_in(tmp_path / "back") == written_in(tmp_path / "there")
     shelf.database.close()
     with Shelf.open(address) as again:
-        new = again.take_in(tmp_path / "back")
+        new = again.copies.take_in(tmp_path / "back")
         assert not [*new.sheets, *new.readings, *new.picks, *new.colours]
-        again.export(tmp_path / "again")
+        again.copies.export(tmp_path / "again")
     assert written_in(tmp_path / "again") == written_in(tmp_path / "there")
 
 

@@ -78,10 +78,10 @@ def everything(shelf: Shelf) -> tuple[object, ...]:
 def test_a_backup_is_restored_whole(tmp_path: Path) -> None:
     with filled(tmp_path / "shelf.sqlite") as shelf:
         before = everything(shelf)
-        shelf.back_up(tmp_path / "copies" / "monday.sqlite")
+        shelf.copies.back_up(tmp_path / "copies" / "monday.sqlite")
         shelf.retire(SHEET.id, "by mistake")
         assert everything(shelf) != before
-        kept = shelf.restore(tmp_path / "copies" / "monday.sqlite")
+        kept = shelf.copies.restore(tmp_path / "copies" / "monday.sqlite")
         assert everything(shelf) == before
         assert shelf.verify() == ()
     assert kept is not None
@@ -93,7 +93,7 @@ def test_a_backup_is_restored_whole(tmp_path: Path) -> None:
 @pytest.mark.about_its_file
 def test_a_backup_taken_while_others_read_is_complete(tmp_path: Path) -> None:
     with filled(tmp_path / "shelf.sqlite") as shelf, shelf.database.reading():
-        shelf.back_up(tmp_path / "copy.sqlite")
+        shelf.copies.back_up(tmp_path / "copy.sqlite")
     with Shelf.open(tmp_path / "shelf.sqlite") as one, Shelf.open(tmp_path / "copy.sqlite") as two:
         assert everything(one) == everything(two)
 
@@ -101,10 +101,10 @@ def test_a_backup_taken_while_others_read_is_complete(tmp_path: Path) -> None:
 @pytest.mark.about_its_file
 def test_restoring_to_a_new_shelf_needs_no_copy(tmp_path: Path) -> None:
     with filled(tmp_path / "shelf.sqlite") as shelf:
-        shelf.back_up(tmp_path / "copy.sqlite")
+        shelf.copies.back_up(tmp_path / "copy.sqlite")
         before = everything(shelf)
     with Shelf.open(tmp_path / "new.sqlite") as shelf:
-        assert shelf.restore(tmp_path / "copy.sqlite") is None
+        assert shelf.copies.restore(tmp_path / "copy.sqlite") is None
         assert everything(shelf) == before
 
 
@@ -144,7 +144,7 @@ def test_an_unsound_backup_changes_nothing(tmp_path: Path, make: object) -> None
     with filled(tmp_path / "shelf.sqlite") as shelf:
         before = everything(shelf)
         with pytest.raises(FileError) as caught:
-            shelf.restore(backup)
+            shelf.copies.restore(backup)
         assert all(f.place.file == str(backup) for f in caught.value.findings)
         assert everything(shelf) == before
     assert backup.read_bytes() == before_bytes
@@ -153,13 +153,13 @@ def test_an_unsound_backup_changes_nothing(tmp_path: Path, make: object) -> None
 @pytest.mark.about_its_file
 def test_a_backup_onto_the_shelf_itself_is_refused(tmp_path: Path) -> None:
     with filled(tmp_path / "shelf.sqlite") as shelf, pytest.raises(OrderError):
-        shelf.back_up(shelf.place)
+        shelf.copies.back_up(shelf.place)
 
 
 @pytest.mark.about_its_file
 def test_a_missing_backup_is_said(tmp_path: Path) -> None:
     with filled(tmp_path / "shelf.sqlite") as shelf, pytest.raises(FileError, match=r"no\.sqlite"):
-        shelf.restore(tmp_path / "no.sqlite")
+        shelf.copies.restore(tmp_path / "no.sqlite")
 
 
 # Exchange
@@ -170,11 +170,11 @@ def test_an_export_taken_in_elsewhere_is_the_same_shelf(tmp_path: Path) -> None:
         (record, *_) = one.readings_of(PAIR)
         one.retire_readings(record.sheet.id, record.digest, "wet")
         one.retire(THIRDS.id, "old toner")
-        one.export(tmp_path / "folder")
-        new = two.take_in(tmp_path / "folder")
+        one.copies.export(tmp_path / "folder")
+        new = two.copies.take_in(tmp_path / "folder")
         assert tuple(map(len, (new.sheets, new.readings, new.picks))) == (2, 2, 5)
         assert everything(two) == everything(one)
-        again = two.take_in(tmp_path / "folder")
+        again = two.copies.take_in(tmp_path / "folder")
         assert not again
         assert everything(two) == everything(one)
         assert one.state_of([PAIR]) == two.state_of([PAIR])
@@ -190,16 +190,16 @@ def test_a_zero_with_a_sign_is_no_damage(tmp_path: Path) -> None:
         one.add_sheet(SHEET)
         assert one.record_readings(signed)
         assert one.verify() == ()
-        one.export(tmp_path / "folder")
-        assert len(two.take_in(tmp_path / "folder").readings) == 1
+        one.copies.export(tmp_path / "folder")
+        assert len(two.copies.take_in(tmp_path / "folder").readings) == 1
         assert two.verify() == ()
 
 
 def test_an_unchanged_shelf_exports_the_same_bytes(tmp_path: Path) -> None:
     with filled(tmp_path / "one.sqlite") as shelf:
-        first = {path: path.read_bytes() for path in shelf.export(tmp_path / "folder")}
+        first = {path: path.read_bytes() for path in shelf.copies.export(tmp_path / "folder")}
         times = {path: path.stat().st_mtime_ns for path in first}
-        again = shelf.export(tmp_path / "folder")
+        again = shelf.copies.export(tmp_path / "folder")
     assert {path: path.read_bytes() for path in again} == first
     assert {path: path.stat().st_mtime_ns for path in again} == times
     assert {path.suffix for path in again} == {".txt", ".json"}
@@ -208,35 +208,35 @@ def test_an_unchanged_shelf_exports_the_same_bytes(tmp_path: Path) -> None:
 def test_what_was_done_in_another_time_zone_is_kept_in_utc(tmp_path: Path) -> None:
     with filled(tmp_path / "one.sqlite") as one, Shelf.open(tmp_path / "two.sqlite") as two:
         added = one.kept_sheet(SHEET.id).added_at
-        one.export(tmp_path / "folder")
+        one.copies.export(tmp_path / "folder")
         path = tmp_path / "folder" / SHEET.id / "sheet.json"
         content = json.loads(path.read_text())
         there = added.astimezone(datetime.timezone(datetime.timedelta(hours=-9)))
         path.write_text(json.dumps(content | {"added_at": there.isoformat()}))
-        two.take_in(tmp_path / "folder")
+        two.copies.take_in(tmp_path / "folder")
         with two.database.reading() as connection:
             kept = connection.exec_driver_sql("SELECT added_at FROM sheets").scalars().all()
         assert added.isoformat() in kept
         assert all(it.endswith("+00:00") for it in kept)
         path.write_text(json.dumps(content | {"added_at": "2026-03-14T09:00:00"}))
         with pytest.raises(FileError, match="timezone"):
-            two.take_in(tmp_path / "folder")
+            two.copies.take_in(tmp_path / "folder")
 
 
 def test_two_shelves_merge(tmp_path: Path) -> None:
     with filled(tmp_path / "one.sqlite") as one, Shelf.open(tmp_path / "two.sqlite") as two:
-        one.export(tmp_path / "folder")
+        one.copies.export(tmp_path / "folder")
         third = sheet_of(30, name="D4D-D4D")
         two.add_sheet(third)
         two.record_readings(readings_of(third))
-        two.take_in(tmp_path / "folder")
+        two.copies.take_in(tmp_path / "folder")
         assert {kept.sheet.id for kept in two.sheets()} == {SHEET.id, THIRDS.id, third.id}
         assert len(two.readings_of(PAIR)) == 3
 
 
 def test_an_export_of_an_early_shelf_is_taken_in_with_its_swatch_set(tmp_path: Path) -> None:
     with Shelf.open(tmp_path / "now.sqlite") as shelf:
-        new = shelf.take_in(Path(__file__).parent / "exported_early")
+        new = shelf.copies.take_in(Path(__file__).parent / "exported_early")
         assert tuple(map(len, (new.sheets, new.readings))) == (1, 1)
         (kept,) = shelf.sheets()
     assert kept.sheet.purpose is Purpose.SWATCH_SET
@@ -245,10 +245,10 @@ def test_an_export_of_an_early_shelf_is_taken_in_with_its_swatch_set(tmp_path: P
 
 def test_a_field_that_is_no_such_thing_is_named(tmp_path: Path) -> None:
     with filled(tmp_path / "one.sqlite") as one:
-        one.export(tmp_path / "folder")
+        one.copies.export(tmp_path / "folder")
     change_a_field(tmp_path / "folder")
     with Shelf.open(tmp_path / "two.sqlite") as two, pytest.raises(FileError) as caught:
-        two.take_in(tmp_path / "folder")
+        two.copies.take_in(tmp_path / "folder")
     (said,) = caught.value.findings
     assert "sheet.colour" in said.message
     assert "http" not in said.message
@@ -308,31 +308,31 @@ def test_a_spoilt_folder_is_refused_whole(tmp_path: Path, spoil: object) -> None
     assert callable(spoil)
     folder = tmp_path / "folder"
     with filled(tmp_path / "one.sqlite") as one:
-        one.export(folder)
+        one.copies.export(folder)
     spoil(folder)
     with Shelf.open(tmp_path / "two.sqlite") as two:
         two.add_sheet(SHEET)
         before = everything(two)
         with pytest.raises(InkaccordError):
-            two.take_in(folder)
+            two.copies.take_in(folder)
         assert everything(two) == before
 
 
 def test_clashing_conditions_are_refused_whole(tmp_path: Path) -> None:
     with filled(tmp_path / "one.sqlite") as one, Shelf.open(tmp_path / "two.sqlite") as two:
-        one.export(tmp_path / "folder")
+        one.copies.export(tmp_path / "folder")
         other: SampleSheet = sheet_of(30, name="D4D-D4D")
         two.add_sheet(other)
         two.record_readings(readings_of(other, conditions={"mode": "M0"}))
         with pytest.raises(OrderError, match="M0 beside M1"):
-            two.take_in(tmp_path / "folder")
+            two.copies.take_in(tmp_path / "folder")
         assert len(two.sheets()) == 1
 
 
 @pytest.mark.about_its_file
 def test_a_backup_is_one_file_that_any_sqlite_opens(tmp_path: Path) -> None:
     with filled(tmp_path / "shelf.sqlite") as shelf:
-        shelf.back_up(tmp_path / "copy.sqlite")
+        shelf.copies.back_up(tmp_path / "copy.sqlite")
     connection = sqlite3.connect(tmp_path / "copy.sqlite")
     assert connection.execute("PRAGMA journal_mode").fetchone() == ("delete",)
     assert connection.execute("SELECT count(*) FROM sheets").fetchone() == (2,)

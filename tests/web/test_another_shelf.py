@@ -33,7 +33,7 @@ def exported(tmp_path: Path) -> Path:
         shelf.add_sheet(THEIRS)
         shelf.record_readings(readings_of(THEIRS))
         shelf.record_picks([Pick(sheet=THEIRS.id, colour="kelp", swatch="B3", by="Ida")])
-        shelf.export(tmp_path / "theirs")
+        shelf.copies.export(tmp_path / "theirs")
     return tmp_path / "theirs"
 
 
@@ -91,13 +91,13 @@ def test_what_is_taken_back_leaves_the_shelf_as_it_was_to_the_byte(
     with Shelf.open(ours) as shelf:  # theirs is ours, with what became of it since
         shelf.book.add(BookColour.model_validate({"name": "Kelp", "aim": {"lab": [40, -22, 4]}}))
         before = text_of(shelf, tmp_path / "before")
-        shelf.back_up(tmp_path / "theirs.sqlite")
+        shelf.copies.back_up(tmp_path / "theirs.sqlite")
     with Shelf.open(tmp_path / "theirs.sqlite") as theirs:
         (sheet,) = theirs.sheets()
         theirs.paper.move(sheet.sheet.id, MoveKind.LENT, "Ben")
         theirs.retire(sheet.sheet.id, "mouldy")
         theirs.book.add(BookColour.model_validate({"name": "Kelp", "aim": {"lab": [41, -22, 4]}}))
-        theirs.export(tmp_path / "theirs")
+        theirs.copies.export(tmp_path / "theirs")
     at = f"{opened.order}/another"
     word = value_on(upload(opened, at, packed(tmp_path / "theirs")).text, "held")
     kept = opened.post(at, {"held": word, "do": "keep"})
@@ -110,7 +110,9 @@ def test_what_is_taken_back_leaves_the_shelf_as_it_was_to_the_byte(
 
 
 def text_of(shelf: Shelf, folder: Path) -> dict[str, bytes]:
-    return {it.relative_to(folder).as_posix(): it.read_bytes() for it in shelf.export(folder)}
+    return {
+        it.relative_to(folder).as_posix(): it.read_bytes() for it in shelf.copies.export(folder)
+    }
 
 
 def test_what_is_discarded_is_forgotten(opened: PageHere, exported: Path) -> None:

@@ -109,7 +109,9 @@ class NextOrders:
             return None  # to send it would take longer than it saves
         with (
             Shelf.open(place) as shelf,
-            shelf.supposing(loaded.folder / evidence) if evidence is not None else nullcontext(),
+            shelf.copies.supposing(loaded.folder / evidence)
+            if evidence is not None
+            else nullcontext(),
         ):
             if loaded.order.asks_book:
                 loaded = with_book(loaded, shelf)

@@ -309,7 +309,7 @@ def use_again(settings: Settings, sheet: str, readings: str | None, as_json: boo
 def export(settings: Settings, folder: Path, as_json: bool) -> None:
     """Write the whole shelf as a folder of text files, to look at, to merge, to keep."""
     with open_shelf(settings) as store:
-        written = store.export(folder)
+        written = store.copies.export(folder)
     files = [str(path) for path in written]
     tell(settings, f"{counted(len(files), 'file')} in {folder}.", as_json=as_json, files=files)
 
@@ -322,7 +322,7 @@ def export(settings: Settings, folder: Path, as_json: bool) -> None:
 def import_(settings: Settings, export: Path, only_look: bool, as_json: bool) -> None:
     """Take in what 'export' wrote. What is here already is left alone."""
     with open_shelf(settings) as store:
-        new = store.news_of(export) if only_look else store.take_in(export)
+        new = store.copies.news_of(export) if only_look else store.copies.take_in(export)
     counts = {
         "sheets": len(new.sheets),
         "readings": len(new.readings),
@@ -338,7 +338,7 @@ def import_(settings: Settings, export: Path, only_look: bool, as_json: bool) ->
 def back_up(settings: Settings, file: Path, as_json: bool) -> None:
     """Copy the shelf to a file, while others go on using it."""
     with open_shelf(settings) as store:
-        store.back_up(file)
+        store.copies.back_up(file)
     tell(settings, f"Backed up to {file}.", as_json=as_json, file=str(file))
 
 
@@ -356,7 +356,7 @@ def restore(settings: Settings, file: Path, as_json: bool) -> None:
         settings.say("Another run is writing to the shelf. Waiting for it to end.")
 
     with open_shelf(settings) as store:
-        kept = store.restore(file, waiting=waiting)
+        kept = store.copies.restore(file, waiting=waiting)
     words = f"Restored from {file}." + (f" What was there is kept as {kept}." if kept else "")
     before = str(kept) if kept else None
     tell(settings, words, as_json=as_json, file=str(file), kept=before)

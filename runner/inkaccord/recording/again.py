@@ -78,7 +78,7 @@ def begin_again(
     if own is not None:
         own.parent.mkdir(parents=True, exist_ok=True)
         with Shelf.open(last.shelf) as shelf:
-            shelf.back_up(own)
+            shelf.copies.back_up(own)
     write_whole(folder / ORDER_FILE, text.encode())
     made = (folder / ORDER_FILE, *copies, *((own,) if own is not None else ()))
     return Begun(made, thoughts)

@@ -15,6 +15,11 @@ def database_at(place: ShelfPlace) -> AnyDatabase:
     return Database(place) if isinstance(place, Path) else ServerDatabase(place)
 
 
+def place_of_database(database: AnyDatabase) -> ShelfPlace:
+    """Return the file that a shelf lies in, or its server."""
+    return database.path if isinstance(database, Database) else database.server
+
+
 def file_of(database: AnyDatabase) -> Database:
     """Return a database that is a file. Raises OrderError for a server, which has its own means."""
     if isinstance(database, Database):

@@ -7,7 +7,6 @@ middle of one leaves the shelf as it was before.
 import contextlib
 import datetime
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from pathlib import Path
 from types import TracebackType
 from typing import Self
 
@@ -17,19 +16,17 @@ from inkaccord.colour.builds import Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.diagnostics import Diagnostic
 from inkaccord.sheets.model import Pick, SampleSheet, SheetReadings
-from inkaccord.shelf import changes, exchange, queries, rows, rules, upkeep, writes
+from inkaccord.shelf import changes, queries, rows, rules, upkeep, writes
 from inkaccord.shelf.book import ColourBook
 from inkaccord.shelf.changes import Change
-from inkaccord.shelf.database import Database
-from inkaccord.shelf.databases import AnyDatabase, database_at, file_of
-from inkaccord.shelf.exchange import News
+from inkaccord.shelf.copies import Copies
+from inkaccord.shelf.databases import AnyDatabase, database_at, place_of_database
 from inkaccord.shelf.kept import KeptPick, KeptReadings, KeptSheet, PairEvidence, Served
 from inkaccord.shelf.on_paper import OnPaper
 from inkaccord.shelf.overview import ListPage, SheetSummary, number_of_sheets, overview
-from inkaccord.shelf.place import ShelfPlace, is_there, place_of
+from inkaccord.shelf.place import ShelfPlace, place_of
 from inkaccord.shelf.schema import records, sheets
 from inkaccord.shelf.state import PlanKept, ShelfState
-from inkaccord.shelf.unpacking import folder_of
 from inkaccord.today import today
 
 Clock = Callable[[], datetime.datetime]
@@ -75,7 +72,7 @@ class Shelf:
     @property
     def place(self) -> ShelfPlace:
         """The file that it lies in, or its server."""
-        return self.database.path if isinstance(self.database, Database) else self.database.server
+        return place_of_database(self.database)
 
     def close(self) -> None:
         """Close the file, or end the connection."""
@@ -96,6 +93,11 @@ class Shelf:
     def book(self) -> ColourBook:
         """The studio's own colours."""
         return ColourBook(self.database, self._by, self._clock)
+
+    @property
+    def copies(self) -> Copies:
+        """The shelf as a whole: copied to files, and taken in from them."""
+        return Copies(self.database, self._clock)
 
     @property
     def paper(self) -> OnPaper:
@@ -424,62 +426,9 @@ class Shelf:
             raise changes.changed_since() from problem
         return tuple(change.turned() for change in reversed(noted))
 
-    # Upkeep
-
-    def back_up(self, path: Path) -> None:
-        """Copy the whole shelf to a file, as it is at this moment. Raises FileError."""
-        upkeep.back_up(file_of(self.database), path)
-
-    def restore(self, path: Path, *, waiting: Callable[[], None] = lambda: None) -> Path | None:
-        """Put a backup in the place of what is here, whole or not at all.
-
-        ``waiting`` is called where another run is writing. Return where the shelf as it was before
-        was copied to; no copy takes the place of an earlier one. Raises FileError when the backup
-        is no shelf, is damaged or was written by a newer version; nothing is changed then.
-        """
-        database = file_of(self.database)
-        return upkeep.restore(database, path, at=self._clock(), waiting=waiting)
-
     def verify(self) -> tuple[Diagnostic, ...]:
         """Look for damage, and return what is wrong; nothing if all is well."""
         return upkeep.verify(self.database)
-
-    def export(self, folder: Path) -> tuple[Path, ...]:
-        """Write everything to a folder as text; see :mod:`inkaccord.shelf.exchange`."""
-        with self.database.reading() as connection:
-            return exchange.export(connection, folder)
-
-    def take_in(self, export: Path) -> News:
-        """Take in such a folder, or a zip of it: what is new is added, all of it or nothing."""
-        with self._taking_in(export, self.database.writing) as news:
-            return news
-
-    def news_of(self, export: Path) -> News:
-        """Return what of such a folder, or a zip of it, is new here; nothing is changed."""
-        if not is_there(self.place):
-            with folder_of(export) as folder:
-                return exchange.read_folder(folder)
-        with self.supposing(export) as news:
-            return news
-
-    def supposing(self, export: Path) -> contextlib.AbstractContextManager[News]:
-        """Let all that is asked inside see the shelf as if such a folder were taken in."""
-        return self._taking_in(export, self.database.supposing)
-
-    @contextlib.contextmanager
-    def _taking_in(
-        self,
-        export: Path,
-        changing: Callable[[], contextlib.AbstractContextManager[sa.Connection]],
-    ) -> Iterator[News]:
-        """Give what is added, as long as the change lasts, or before it is kept."""
-        with folder_of(export) as folder:
-            brought = exchange.read_folder(folder)
-            try:
-                with changing() as connection:
-                    yield exchange.take_in(connection, brought)
-            except sa.exc.IntegrityError as problem:
-                raise exchange.unreadable(folder / "shelf.json", problem.orig) from problem
 
     def _retire(self, connection: sa.Connection, what: sa.Table, name: str, why: str) -> None:
         writes.retire(connection, what, name, at=self._clock(), by=self._by, why=why)

@@ -53,7 +53,7 @@ async def change(request: Request) -> Response:
 def _shown(request: Request, word: str, file: Path) -> Response:
     here = asked_shelf(request)
     with Shelf.open(here.place) as shelf:
-        news = shelf.news_of(file)
+        news = shelf.copies.news_of(file)
     return page(
         "another.html",
         here=here,
@@ -71,6 +71,6 @@ def _refused(request: Request, findings: Sequence[Diagnostic]) -> Response:
 
 def _taken_in(here: ShelfOnPage, file: Path) -> Doing:
     with Shelf.open(here.place) as shelf, shelf.noting() as noted:
-        news = shelf.take_in(file)
+        news = shelf.copies.take_in(file)
     words = f"Taken in: {news.words('look')}."
     return done_on_shelf(words, f"{here.at}/shelf", here.place, noted)

@@ -34,7 +34,7 @@ def save_copy(request: Request) -> Response:
     """Send a copy of the shelf as it is at this moment."""
     with working_folder() as folder:
         with Shelf.open(asked_shelf(request).place) as shelf:
-            shelf.back_up(folder / "shelf.sqlite")
+            shelf.copies.back_up(folder / "shelf.sqlite")
         data = (folder / "shelf.sqlite").read_bytes()
     named = {"Content-Disposition": f'attachment; filename="shelf-{today()}.sqlite"'}
     return Response(data, media_type="application/vnd.sqlite3", headers=named)
@@ -44,7 +44,7 @@ def save_text(request: Request) -> Response:
     """Send all of the shelf as text, the files of ``inkaccord shelf export`` in a zip."""
     with working_folder() as folder:
         with Shelf.open(asked_shelf(request).place) as shelf:
-            written = shelf.export(folder / "shelf")
+            written = shelf.copies.export(folder / "shelf")
         parts = {it.relative_to(folder.resolve()).as_posix(): it.read_bytes() for it in written}
     named = {"Content-Disposition": f'attachment; filename="shelf-{today()}.zip"'}
     return Response(zipped(parts, today()), media_type="application/zip", headers=named)
@@ -69,7 +69,7 @@ async def put_back(request: Request) -> Response:
 
 def _restored(here: ShelfOnPage, copy: Path) -> Path | None:
     with Shelf.open(here.place) as shelf:
-        return shelf.restore(copy)
+        return shelf.copies.restore(copy)
 
 
 def _doing(here: ShelfOnPage, kept: Path | None) -> Doing:
