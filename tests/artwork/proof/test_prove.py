@@ -256,6 +256,19 @@ def test_a_blend_is_not_judged_pixel_by_pixel() -> None:
     assert ", 0 as mixtures" not in proof.rendering.checked
 
 
+def test_a_highlight_without_a_look_of_its_own_is_a_blend() -> None:
+    need_program("gs", "ghostscript")
+
+    def mark(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        highlight = parsed(
+            "<< /Type /Annot /Subtype /Highlight /F 4 /Rect [10 10 60 60] /C [0.9 0.9 0.2] "
+            "/QuadPoints [10 60 60 60 10 10 60 10] >>"
+        )
+        page.obj.Annots = pikepdf.Array([pdf.make_indirect(highlight)])
+
+    proven(document(OLD_K + BOX, setup=mark), *SWAPS, render=True)
+
+
 def test_a_jpeg_2000_with_a_soft_mask_of_its_own_lets_the_swapped_colour_through() -> None:
     packed = io.BytesIO()
     Image.new("RGBA", (8, 8), (200, 30, 30, 128)).save(packed, "JPEG2000", irreversible=False)
