@@ -44,8 +44,8 @@ def groups_of(pdf: pikepdf.Pdf) -> tuple[SpaceKind, ...]:
 def blends(thing: Any) -> bool:
     """Tell whether what is drawn with some resource mixes with what lies under it, or is moved.
 
-    By its opacity, blend mode or soft mask, or by a transfer function. A highlight without a look of
-    its own is multiplied (Ghostscript 10.00, poppler and PDFium, tried).
+    By its opacity, blend mode or soft mask, or by a transfer function. A highlight without a look
+    of its own is multiplied (Ghostscript 10.00, poppler and PDFium, tried).
     """
     if entry(thing, "/Subtype") == "/Highlight" and entry(thing, "/AP") is None:
         return True

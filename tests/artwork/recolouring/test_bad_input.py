@@ -1,7 +1,9 @@
 """Content that breaks the rules: a right result with a warning, or a clear refusal."""
 
 from collections.abc import Callable
+from pathlib import Path
 
+import numpy as np
 import pikepdf
 import pytest
 
@@ -29,6 +31,7 @@ from inkaccord.artwork.recolouring.unhandled import LEFT_ALONE
 from inkaccord.errors import FileError
 from inkaccord.pdf.limits import FileLimits
 from inkaccord.pdf.opening import open_artwork
+from outside import plates
 
 SWAP = f"{OLD} = {NEW}"
 BOX = b" 0 0 50 50 re f"
@@ -287,6 +290,28 @@ def test_colour_spaces_that_make_no_sense(space: str) -> None:
     )
     result = recolour(source, swaps(SWAP, "spot Kelp = cmyk 1 2 3 4"))
     assert content_of(result.data).endswith(NEW_K + BOX)
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        ("/S cs 1 scn /Nowhere cs .5 scn", "0.15 0 0.45 0.1 k"),
+        ("/S cs 1 scn /Nowhere cs", "0.3 0 0.9 0.2 k"),
+        ("/I cs 1 sc /Nowhere cs 0 sc", "0.78 0.12 0.55 0.41 k"),
+        ("0 0 0 1 k /Nowhere cs .85 .2 .6 .3 scn", "0.78 0.12 0.55 0.41 k"),
+    ],
+)
+def test_a_space_that_is_not_there_leaves_the_colour_before(
+    old: str, new: str, tmp_path: Path
+) -> None:
+    """Ghostscript 10.00, poppler and PDFium pass the choice over (tried)."""
+    box = " 0 0 60 60 re f"
+    resources = f"<< /ColorSpace << /S {KELP} /I [/Indexed /DeviceCMYK 1 <D933994DFF000000>] >> >>"
+    asked = ["spot Kelp = cmyk 30 0 90 20", SWAP]
+    made = proven(document((old + box).encode(), resources), *asked, options=PROCESS, render=True)
+    assert codes(made) == {"bad-colour-space"}
+    found, wanted = (plates(one, tmp_path) for one in (made.data, document((new + box).encode())))
+    assert max(np.abs(found[name] - wanted[name]).max() for name in wanted) < 1
 
 
 @pytest.mark.parametrize(

@@ -177,7 +177,9 @@ class _Run:
                 elif code == SPACE:
                     fills.append(None)
                     before = fill if step.fill else stroke
-                    pen = self._pens.select(step, match.start(1), match.end())
+                    pen = self._pens.select(step, before, match.start(1), match.end())
+                    if pen is before:
+                        continue
                     if pen.mapped is not None and (
                         before.inherited or before.space.key == pen.space.key
                     ):

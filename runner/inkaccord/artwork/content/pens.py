@@ -10,6 +10,7 @@ from inkaccord.artwork.content.scan import paints_before_setting
 from inkaccord.artwork.content.steps import BLANKS, SPACE, ColourStep, Lexicon
 from inkaccord.artwork.swap_table import Mapped
 from inkaccord.pdf.colours.scope import Scope
+from inkaccord.pdf.colours.space_reader import MISSING
 from inkaccord.pdf.colours.spaces import (
     DEVICE,
     PLAIN_PATTERN,
@@ -180,9 +181,11 @@ class Pens:
         self._reading.swapped[new.mapped.swap, new.mapped.tint] += 1
         return new
 
-    def select(self, step: ColourStep, start: int, end: int) -> ColourPen:
+    def select(self, step: ColourStep, before: ColourPen, start: int, end: int) -> ColourPen:
         """Return the pen after a space is chosen (``cs``)."""
         space = self._scope.space(step.name)
+        if space is MISSING:
+            return before
         known = self._lexicon.pen(space, None)
         # Its own object each time: a colour chosen by cs alone may never be painted with.
         pen = ColourPen(space, known.colour, known.out, known.mapped)

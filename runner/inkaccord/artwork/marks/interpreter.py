@@ -23,7 +23,7 @@ from inkaccord.diagnostics import Diagnostic, Place, warning
 from inkaccord.errors import FileError
 from inkaccord.pdf.colours.colours import colour_in, initial_colour
 from inkaccord.pdf.colours.scope import Scope, Scopes
-from inkaccord.pdf.colours.space_reader import SpaceReader
+from inkaccord.pdf.colours.space_reader import MISSING, SpaceReader
 from inkaccord.pdf.colours.spaces import DEVICE_GRAY, SpaceKind
 from inkaccord.pdf.entries import BAD_OBJECT, word
 from inkaccord.pdf.geometry import (
@@ -238,7 +238,8 @@ class PageInterpreter:
 
     def _set_space(self, name: object, *, stroke: bool) -> None:
         space = self.scope.space(name)
-        self._set(Ink(space, initial_colour(space)), stroke=stroke)
+        if space is not MISSING:
+            self._set(Ink(space, initial_colour(space)), stroke=stroke)
 
     def _numbers(self, stroke: bool, operands: Operands) -> None:
         space = (self.state.stroke if stroke else self.state.fill).space

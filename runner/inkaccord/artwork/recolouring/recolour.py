@@ -159,7 +159,7 @@ def _rewritten(pdf: Pdf, table: SwapTable, options: RecolourOptions) -> Recolour
         rewriter.finding("brand-in-picture", said)
     rewriter.run()
     for said in dict.fromkeys(rewriter.spaces.unknown):
-        rewriter.finding("bad-colour-space", f"{said}: what is painted in it stays as it is")
+        rewriter.finding("bad-colour-space", said)
     if dropped:
         rewriter.finding(
             "default-space-gone",

@@ -40,11 +40,16 @@ _FREE_STANDING = frozenset(
 """Spaces that are the same in every setting; the others can mean a default space."""
 
 
+MISSING = Space(SpaceKind.UNKNOWN, 0, "missing space", key="missing")
+"""What a name means that no resources hold: a choice of it is passed over, and the colour before
+goes on (Ghostscript 10.00, poppler and PDFium, tried)."""
+
+
 class SpaceReader:
     """Reads colour-space definitions, each indirect one once.
 
-    ``unknown`` collects the definitions that make no sense, in words; ``made`` counts the spaces
-    that know the object that defines them.
+    ``unknown`` collects the definitions that make no sense, in words, and what becomes of them;
+    ``made`` counts the spaces that know the object that defines them.
     """
 
     def __init__(self) -> None:
@@ -80,7 +85,7 @@ class SpaceReader:
         return space
 
     def _bad(self, words: str) -> Space:
-        self.unknown.append(words)
+        self.unknown.append(f"{words}: what is painted in it stays as it is")
         return Space(SpaceKind.UNKNOWN, 0, "unknown space", key="unknown")
 
     def _named(self, name: str, resources: Any, depth: int) -> Space:
@@ -91,7 +96,10 @@ class SpaceReader:
             return PLAIN_PATTERN
         found = entry(entry(resources, "/ColorSpace"), name)
         if found is None:
-            return self._bad(f"the colour space {name} is not in the resources")
+            self.unknown.append(
+                f"the colour space {name} is not in the resources, and is passed over"
+            )
+            return MISSING
         if isinstance(found, pikepdf.Name) and word(found) == name:
             return self._bad(f"the colour space {name} names itself")
         return self.read(found, resources, depth + 1)
