@@ -76,6 +76,11 @@ class Diagnostic(Frozen):
             line for said in (self.in_program, self.hint) if said for line in said.splitlines()
         )
 
+    @property
+    def is_to_mend(self) -> bool:
+        """Whether it is more than a note."""
+        return self.severity is not Severity.NOTE
+
     def __str__(self) -> str:
         place = str(self.place)
         text = f"{place}: {self.message}" if place else self.message

@@ -116,6 +116,8 @@ def test_a_choice_is_kept_in_the_file_followed_and_taken_back(
     assert text.removeprefix(ORDER).startswith(line)
     shown = page.get(at).text
     assert "Changed since its last run" in shown
+    assert "run again, and what is still open is asked anew" in shown
+    assert "Choose this" not in shown, "it would be refused: the line numbers are of before"
 
     assert inkaccord("run", order)[0] == 0
     run = run_of(order)

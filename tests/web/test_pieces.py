@@ -495,3 +495,25 @@ def test_a_vendor_is_told_its_gutter_its_frame_and_whether_it_takes_marks(tmp_pa
     kept = load_order(tmp_path / "tags" / "order.yaml", {}).order.vendors["studio"]
     assert (kept.gutter, kept.frame, kept.marks) == (millimetres(7), 0, False)
     assert {it: fields_of(page.get(at).text)[it] for it in typed} == typed
+
+
+def test_form_and_text_count_the_same_and_the_text_leads_to_the_line(tmp_path: Path) -> None:
+    """Notes are no things to look at: artwork with 3 mm of bleed where 0.125in is asked has one."""
+    order = studio(tmp_path)
+
+    def cut(_: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        page.obj.MediaBox = page.obj.BleedBox = pikepdf.Array([-8.5, -8.5, 108.5, 108.5])
+        page.obj.TrimBox = pikepdf.Array([0, 0, 100, 100])
+
+    (order / "tag.pdf").write_bytes(document(GREEN + b"-9 -9 120 120 re f", setup=cut))
+    page = PageHere(tmp_path)
+    text = (order / "order.yaml").read_text("utf-8") + "vendors.studio.bleed: 0.125in\n"
+    at, typed = f"{page.order}/text", {"do": "check", "text": text}
+    form = {"do": "check", "field/vendors/studio/bleed": "0.125in"}
+    assert "It is in order" in once_known(lambda: page.post(f"{page.order}/pieces", form))
+    shown = once_known(lambda: page.post(at, typed))
+    assert "It is in order" in shown
+    assert 'class="note"' in shown
+    wrong = page.post(at, typed | {"text": text + "suitse: 3\n"}).text
+    line = re.findall(r'id="said-count".*?href="#(said-[^"]*)"', wrong)
+    assert "suitse" in wrong.partition(f'id="{line[0]}"')[2].partition("</li>")[0]

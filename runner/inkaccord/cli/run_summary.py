@@ -12,7 +12,6 @@ from rich.table import Table
 from inkaccord.cautions import INKS_AND_HEAT
 from inkaccord.cli.shared import Settings, plain, show_findings
 from inkaccord.cli.tables import Name, table
-from inkaccord.diagnostics import Severity
 from inkaccord.knowledge.values import DriftState, Translation
 from inkaccord.report.wording import (
     away,
@@ -58,7 +57,7 @@ def show_run(settings: Settings, ran: "FinishedRun") -> None:
     """Show a run's record, in 80 columns and wider."""
     screen, run = settings.screen, ran.run
     screen.print(f"[bold]{plain(run.title or run.order)}[/]   {run.suites} suites\n")
-    shown = [it for it in run.findings if it.severity is not Severity.NOTE or settings.verbose]
+    shown = [it for it in run.findings if it.is_to_mend or settings.verbose]
     if not settings.quiet:
         _show_pieces(screen, run, all_of_them=settings.verbose)
         _show_builds(screen, run, all_of_them=settings.verbose)

@@ -210,7 +210,7 @@ def _faults(job: Job, said: Iterable[Diagnostic]) -> tuple[Diagnostic, ...]:
     """Return what has to be changed or looked at, errors first; what the order waives is not."""
     faults: dict[tuple[str, str], Diagnostic] = {}
     for finding in said:
-        if finding.severity is not Severity.NOTE and finding.code not in job.piece.waive:
+        if finding.is_to_mend and finding.code not in job.piece.waive:
             faults.setdefault((finding.code, finding.message), finding)
     order = list(Severity)
     return tuple(sorted(faults.values(), key=lambda it: order.index(it.severity)))

@@ -176,8 +176,7 @@ def _shown(
     except InkaccordError as problem:
         findings = problems or problem.findings
     said = beside(findings, places)
-    to_mend = [name for name, those in said.items() for it in those
-               if it.severity in {"error", "warning"}]  # fmt: skip
+    to_mend = [name for name, those in said.items() for it in those if it.is_to_mend]
     return page(
         "pieces.html",
         status,

@@ -55,6 +55,7 @@ def _shown(
     looking: bool = False,
 ) -> Response:
     by_line = sorted(findings, key=lambda finding: finding.place.line or 0)
+    to_mend = [at for at, it in enumerate(by_line, 1) if it.is_to_mend]
     return page(
         "text.html",
         status,
@@ -62,6 +63,7 @@ def _shown(
         text=text,
         was=was,
         findings=by_line,
-        count=len(by_line),
+        count=len(to_mend),
+        first=next(iter(to_mend), 1),
         looking=looking,
     )
