@@ -2,8 +2,9 @@
 
 import pytest
 
+from inkaccord.artwork.proof.function_parts import FunctionPart
 from inkaccord.artwork.proof.gradient_stops import EACH, FEWEST, MANY, chains
-from inkaccord.artwork.proof.shading_values import FunctionPart, Numbers
+from inkaccord.artwork.proof.shading_values import Numbers
 
 
 class Counted:

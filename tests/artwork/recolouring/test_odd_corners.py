@@ -6,9 +6,9 @@ import pikepdf
 import pytest
 
 from artwork_kit import KELP, document, failures, form, parsed, proven, resource, stream, swaps
+from inkaccord.artwork.proof.function_parts import FunctionPart
 from inkaccord.artwork.proof.gradient_stops import chains
 from inkaccord.artwork.proof.prove import prove
-from inkaccord.artwork.proof.shading_values import FunctionPart
 from inkaccord.artwork.recolouring.recolour import RecolourOptions
 from inkaccord.pdf.entries import links
 from inkaccord.pdf.groups import blends, drawn_from

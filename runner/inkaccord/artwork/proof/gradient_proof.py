@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from inkaccord.artwork.profiled import Profiled
 from inkaccord.artwork.proof.colour_tables import is_table
+from inkaccord.artwork.proof.function_parts import leaves, within
 from inkaccord.artwork.proof.gradient_space import CMYK, GradientSpace
 from inkaccord.artwork.proof.gradient_stops import (
     CLOSE,
@@ -35,10 +36,8 @@ from inkaccord.artwork.proof.shading_values import (
     beginning,
     evaluator,
     inside,
-    leaves,
     mesh_records,
     numbers_of,
-    within,
 )
 from inkaccord.artwork.proof.wanted_colours import WantedColours
 from inkaccord.artwork.swap_table import SwapTable

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from inkaccord.artwork.proof.shading_values import FunctionPart, Numbers
+from inkaccord.artwork.proof.function_parts import FunctionPart
+from inkaccord.artwork.proof.shading_values import Numbers
 
 CLOSE = 2 / 255
 """How far a shading may be off the exact mixture: two steps of 8 bits."""

@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
-from itertools import pairwise, product
+from itertools import product
 from typing import Any
 
 import pikepdf
@@ -22,20 +21,6 @@ MOST_DEEP = 24
 
 class UnreadableShadingError(ValueError):
     """A shading that this reader can make nothing of."""
-
-
-@dataclass(frozen=True, slots=True)
-class FunctionPart:
-    """A part of a function of one variable, and which of its ends somebody has set."""
-
-    low: float
-    high: float
-    at: Callable[[float], Numbers]
-    """Gives the limits from inside at both ends."""
-    kind: str
-    """``set`` (from end to end), ``table`` or ``curve``."""
-    places: tuple[float, ...] = ()
-    """Where a table has its samples."""
 
 
 def numbers_of(array: Any) -> list[float]:
@@ -57,18 +42,19 @@ def evaluator(function: Any, depth: int = 0) -> Evaluate:
     bounds = numbers_of(function["/Range"]) if "/Range" in function else None
 
     def evaluate(*inputs: float) -> Numbers:
-        found = inner(*_clip(inputs, domain))
-        return _clip(found, bounds) if bounds is not None else tuple(found)
+        found = inner(*clipped(inputs, domain))
+        return clipped(found, bounds) if bounds is not None else tuple(found)
 
     return evaluate
 
 
 def inside(at: Evaluate, bounds: Sequence[float]) -> Evaluate:
     """Return what computes values that are brought into bounds."""
-    return lambda *x: _clip(at(*x), bounds)
+    return lambda *x: clipped(at(*x), bounds)
 
 
-def _clip(values: Sequence[float], bounds: Sequence[float]) -> Numbers:
+def clipped(values: Sequence[float], bounds: Sequence[float]) -> Numbers:
+    """Return values brought into bounds; those beyond the last bounds are dropped."""
     return tuple(
         min(max(v, bounds[2 * i]), bounds[2 * i + 1])
         for i, v in enumerate(values)
@@ -76,7 +62,8 @@ def _clip(values: Sequence[float], bounds: Sequence[float]) -> Numbers:
     )
 
 
-def _exponential(function: Any, domain: list[float], depth: int) -> Evaluate:
+def exponential(function: Any, domain: list[float], depth: int) -> Evaluate:
+    """Return what computes an exponential function; inputs are not brought into its domain."""
     del domain, depth
     first, last = numbers_of(function.get("/C0", [0])), numbers_of(function.get("/C1", [1]))
     power = float(function["/N"])
@@ -95,7 +82,9 @@ def _stitched(function: Any, domain: list[float], depth: int) -> Evaluate:
 
     def evaluate(x: float) -> Numbers:
         index = next((i for i, bound in enumerate(bounds) if x < bound), len(bounds))
-        return parts[index](_into(x, edges[index : index + 2], encode[2 * index : 2 * index + 2]))
+        return parts[index](
+            interpolated(x, edges[index : index + 2], encode[2 * index : 2 * index + 2])
+        )
 
     return evaluate
 
@@ -114,12 +103,13 @@ def beginning(function: Any, x: float, depth: int = 0) -> Numbers:
     edges = [domain[0], *bounds, domain[1]]
     at = min(max(x, domain[0]), domain[1])
     index = next((i for i, bound in enumerate(bounds) if at <= bound), len(bounds))
-    inner = _into(at, edges[index : index + 2], encode[2 * index : 2 * index + 2])
+    inner = interpolated(at, edges[index : index + 2], encode[2 * index : 2 * index + 2])
     found = beginning(function["/Functions"][index], inner, depth + 1)
-    return _clip(found, numbers_of(function["/Range"])) if "/Range" in function else found
+    return clipped(found, numbers_of(function["/Range"])) if "/Range" in function else found
 
 
-def _into(x: float, span: Sequence[float], encode: Sequence[float]) -> float:
+def interpolated(x: float, span: Sequence[float], encode: Sequence[float]) -> float:
+    """Return where an input of one span lies in another; the first end of a span of no width."""
     if span[0] == span[1]:
         return encode[0]
     return encode[0] + (x - span[0]) / (span[1] - span[0]) * (encode[1] - encode[0])
@@ -156,7 +146,7 @@ def _table(function: Any, domain: list[float], depth: int) -> Evaluate:
     def evaluate(*inputs: float) -> Numbers:
         sides = []
         for i, x in enumerate(inputs):
-            e = _into(x, domain[2 * i : 2 * i + 2], encode[2 * i : 2 * i + 2])
+            e = interpolated(x, domain[2 * i : 2 * i + 2], encode[2 * i : 2 * i + 2])
             e = min(max(e, 0), size[i] - 1)
             low = min(math.floor(e), max(size[i] - 2, 0))
             sides.append([(low, 1 - e + low), (min(low + 1, size[i] - 1), e - low)])
@@ -288,108 +278,7 @@ _BINARY: dict[str, Callable[[Any, Any], Any]] = {
         _wrapped(int(a) << int(b)) if b >= 0 else (int(a) & 0xFFFFFFFF) >> -int(b)
     ),
 }  # fmt: skip
-_KINDS = {0: _table, 2: _exponential, 3: _stitched, 4: _calculator}
-
-
-# -- parts of a function of one variable ------------------------------------------------------
-
-
-def leaves(function: Any, low: float, high: float, depth: int = 0) -> list[FunctionPart]:
-    """Return the parts of a function between two inputs, none across a bound."""
-    if depth > MOST_DEEP or not low < high:
-        return []
-    at = evaluator(function, depth)
-    if isinstance(function, pikepdf.Array):
-        return _side_by_side([leaves(one, low, high, depth + 1) for one in function])
-    domain = numbers_of(function["/Domain"])
-    first, last = max(low, domain[0]), min(high, domain[1])
-    found = _inner_leaves(function, at, first, last, depth) if first < last else []
-    if low < domain[0]:
-        found.insert(0, FunctionPart(low, min(domain[0], high), lambda _: at(domain[0]), "set"))
-    if high > domain[1]:
-        found.append(FunctionPart(max(domain[1], low), high, lambda _: at(domain[1]), "set"))
-    if "/Range" in function and int(function["/FunctionType"]) in (2, 3):
-        found = [within(one, numbers_of(function["/Range"])) for one in found]
-    return found
-
-
-def within(part: FunctionPart, bounds: Sequence[float]) -> FunctionPart:
-    """Return a part whose values are brought into bounds, where it bends."""
-    ends = [part.at(part.low), part.at(part.high)]
-    kind = part.kind if all(_clip(end, bounds) == end for end in ends) else "curve"
-    return FunctionPart(part.low, part.high, lambda x: _clip(part.at(x), bounds), kind, part.places)
-
-
-def _inner_leaves(
-    function: Any, at: Evaluate, low: float, high: float, depth: int
-) -> list[FunctionPart]:
-    kind = int(function["/FunctionType"])
-    domain = numbers_of(function["/Domain"])
-    if kind == 2:
-        return [FunctionPart(low, high, _exponential(function, domain, depth), "set")]
-    if kind == 4:
-        return [FunctionPart(low, high, at, "curve")]
-    if kind == 0:
-        size = int(function["/Size"][0])
-        e0, e1 = numbers_of(function.get("/Encode", [0, size - 1]))
-        places = [
-            domain[0] + (i - e0) / ((e1 - e0) or 1) * (domain[1] - domain[0]) for i in range(size)
-        ]
-        inner = tuple(sorted(x for x in places if low < x < high))
-        return [FunctionPart(low, high, at, "table", (low, *inner, high))]
-    bounds, encode = numbers_of(function.get("/Bounds", [])), numbers_of(function["/Encode"])
-    edges = [domain[0], *bounds, domain[1]]
-    found = []
-    for index, part in enumerate(function["/Functions"]):
-        span, codes = edges[index : index + 2], encode[2 * index : 2 * index + 2]
-        a, b = max(span[0], low), min(span[1], high)
-        if a < b:
-            found += _placed(part, (a, b), span, codes, depth)
-    return found
-
-
-def _placed(
-    part: Any, seen: tuple[float, float], span: list[float], codes: list[float], depth: int
-) -> list[FunctionPart]:
-    inputs = [_into(x, span, codes) for x in seen]
-    if inputs[0] == inputs[1]:
-        value = evaluator(part, depth + 1)(inputs[0])
-        return [FunctionPart(*seen, lambda _: value, "set")]
-    found = []
-    for one in leaves(part, min(inputs), max(inputs), depth + 1):
-        ends = sorted(_into(u, codes, span) for u in (one.low, one.high))
-        places = tuple(sorted(_into(u, codes, span) for u in one.places))
-        found.append(FunctionPart(ends[0], ends[1], _through(one, span, codes), one.kind, places))
-    return sorted(found, key=lambda one: one.low)
-
-
-def _through(
-    leaf: FunctionPart, span: list[float], codes: list[float]
-) -> Callable[[float], Numbers]:
-    return lambda x: leaf.at(min(max(_into(x, span, codes), leaf.low), leaf.high))
-
-
-def _side_by_side(parts: list[list[FunctionPart]]) -> list[FunctionPart]:
-    edges = sorted({round(x, 9) for part in parts for one in part for x in (one.low, one.high)})
-    found = []
-    for low, high in pairwise(edges):
-        middle = (low + high) / 2
-        here = [next((o for o in part if middle <= o.high), part[-1]) for part in parts]
-        kinds = {one.kind for one in here}
-        kind = "curve" if "curve" in kinds else "set" if "set" in kinds else "table"
-        inner = {x for one in here for x in one.places if low < x < high}
-        places = (low, *sorted(inner), high) if kind == "table" else ()
-        found.append(FunctionPart(low, high, _both(here), kind, places))
-    return found
-
-
-def _both(here: list[FunctionPart]) -> Callable[[float], Numbers]:
-    return lambda x: tuple(
-        value for one in here for value in one.at(min(max(x, one.low), one.high))
-    )
-
-
-# -- meshes -----------------------------------------------------------------------------------
+_KINDS = {0: _table, 2: exponential, 3: _stitched, 4: _calculator}
 
 
 def mesh_records(shading: Any, components: int) -> Iterator[tuple[str, Numbers]]:
