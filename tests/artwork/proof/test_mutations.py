@@ -58,7 +58,7 @@ _CONTENT = _ARTWORK + "content."
 PARTS = [
     _ROOM + "conversion", _ROOM + "gradients", _ROOM + "fields", _ROOM + "recolourer",
     _ROOM + "resources", _ROOM + "pictures", _ROOM + "rewriting", _ROOM + "masks",
-    _ROOM + "stops", _ROOM + "flights",
+    _ROOM + "stops", _ROOM + "flights", _ROOM + "variants",
     _ROOM + "ink_gradients", _ROOM + "ink_mixtures", _ROOM + "mixture_spaces",
     _ROOM + "ink_pictures", _ROOM + "ink_spaces", _ROOM + "edits", _ROOM + "default_spaces",
     _CONTENT + "interpreter", _CONTENT + "pens", _CONTENT + "steps", _CONTENT + "traverse",

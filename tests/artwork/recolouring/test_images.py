@@ -28,6 +28,7 @@ from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.absent import absent
 from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
 from inkaccord.artwork.roles import Role
+from inkaccord.artwork.swaps import parse_swap
 from inkaccord.pdf.opening import open_artwork
 from outside import plates
 from page_kit import saved
@@ -306,3 +307,14 @@ def test_a_picture_for_print_in_the_place_of_another(space: str, tmp_path: Path)
     with opened(made) as pdf:
         images = [one.Image for one in pdf.pages[0].Resources.XObject.I.Alternates]
         assert bytes(images[1].ColorSpace[3]) == bytes.fromhex(new)
+
+
+def test_the_alternate_of_a_photograph_is_counted_with_it() -> None:
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        shown, other = (
+            stream(pdf, bytes(12), IMAGE + "/ColorSpace /DeviceRGB >>") for _ in range(2)
+        )
+        shown["/Alternates"] = pikepdf.Array([pikepdf.Dictionary(Image=pdf.make_indirect(other))])
+        resource(page, "/XObject", "/I", shown)
+
+    assert recolour(document(PLACE, setup=setup), [parse_swap(SWAP)]).photographs == 1

@@ -45,7 +45,7 @@ class InkSpaces:
             return
         definition[2] = DEVICE_NAME[SpaceKind(self._table.swaps[swap].new.kind.value)]
         definition[3] = self._transform(swap)
-        self._work.swapped[swap, 100.0] += 1
+        self._work.results.swapped[swap, 100.0] += 1
 
     def _transform(self, swap: int) -> Any:
         """Return the tint transform that makes a spot its new build; one object per swap."""
@@ -72,7 +72,7 @@ class InkSpaces:
             forget_inks(definition[4], self._table.whole_spots)
         if not swaps or becomes_process:
             return
-        self._work.stuck.update(names)
+        self._work.results.stuck.update(names)
         if any(names[position] in PROCESS_INKS for position in swaps):
             self._work.report(
                 "inks-not-rewritten",
@@ -101,7 +101,7 @@ class InkSpaces:
             self._work.pdf, [(0.0, 1.0)] * len(names), [size] * len(names), samples
         )
         for swap in swaps.values():
-            self._work.swapped[swap, 100.0] += 1
+            self._work.results.swapped[swap, 100.0] += 1
         if process:
             self._work.report(
                 "inks-stay", f"{' and '.join(names)} are mixed in one object, and their plates stay"

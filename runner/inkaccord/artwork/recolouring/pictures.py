@@ -35,13 +35,14 @@ class PictureRewriter:
         """Rewrite an image's colour space where it names colours; photographs stay."""
         if not self._work.once(image, ("image", id(image))) or image.get("/ImageMask", False):
             return
-        photographs = set(self._work.photographs)
+        photographs = self._work.results.photographs
+        before = set(photographs)
         for one in alternate_images(image):
             self.image(one, scope)
-        self._work.photographs.intersection_update(photographs)  # these stay, and are told of
+        photographs.intersection_update(before)  # alternates stay, and are told of
         definition = image.get("/ColorSpace")
         if definition is None:
-            self._work.photographs.add(objgen(image))
+            photographs.add(objgen(image))
             return
         self._resources.space(definition, scope, ("image space", objgen(image)))
         if isinstance(definition, pikepdf.Name):
@@ -57,7 +58,7 @@ class PictureRewriter:
             else:
                 self._mix_anew(image, space)
         elif space.kind not in RECOLOURED:
-            self._work.photographs.add(objgen(image))
+            photographs.add(objgen(image))
 
     def _mix_anew(self, image: Any, space: Space) -> None:
         """Give a picture in several inks samples of their builds."""
@@ -68,9 +69,9 @@ class PictureRewriter:
         except FileError as problem:
             self._work.stay(space, "a picture", problem.findings[0].message)
         else:
-            self._work.swapped.update((swap, 100.0) for swap in made or ())
+            self._work.results.swapped.update((swap, 100.0) for swap in made or ())
             if made is None:
-                self._work.stuck.update(space.colorants)
+                self._work.results.stuck.update(space.colorants)
 
     def _spot_image(self, image: Any, space: Space) -> bool:
         """Make the tints of a spot image indices into a table of builds; its samples stay.
@@ -108,7 +109,7 @@ class PictureRewriter:
         definition = _either(header, "/ColorSpace", "/CS", None)
         space = scope.space(definition) if definition is not None else None
         if space is None or space.kind not in RECOLOURED:
-            self._work.inline_photographs.add(place)
+            self._work.results.inline_photographs.add(place)
             return None
         if space.kind is SpaceKind.SPOT and self._work.becomes_process(space):
             changed = self._spot_image(header, space)

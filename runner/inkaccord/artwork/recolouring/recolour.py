@@ -167,14 +167,14 @@ def _rewritten(pdf: Pdf, table: SwapTable, options: RecolourOptions) -> Recolour
             "space), and that was taken off: all of it prints by its numbers now",
         )
     findings = (*opening_findings(pdf), *diagnostics(rewriter.odd))
-    work = rewriter.work
+    results = rewriter.work.results
     return RecolouredFile(
         save_as_packed(pdf),
         findings,
-        _counts(table, rewriter.counts()),
-        len(work.photographs) + len(work.inline_photographs),
+        _counts(table, results.swapped),
+        len(results.photographs) + len(results.inline_photographs),
         program_kind(pdf),
-        tuple(sorted(work.without_build, key=str)),
+        tuple(sorted(results.without_build, key=str)),
     )
 
 

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import pikepdf
@@ -27,13 +25,13 @@ from inkaccord.artwork.recolouring.masks import (
 from inkaccord.artwork.recolouring.pictures import PictureRewriter
 from inkaccord.artwork.recolouring.resources import ResourceRewriter
 from inkaccord.artwork.recolouring.rewriting import Rewriting
+from inkaccord.artwork.recolouring.variants import Variants
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.artwork.swaps import SpotMode
 from inkaccord.pdf.colours.scope import Scope
 from inkaccord.pdf.colours.spaces import DEVICE, DEVICE_GRAY, Space, write_paint
 from inkaccord.pdf.entries import entry, objgen
 from inkaccord.pdf.signatures import form_fields, is_signed
-from inkaccord.pdf.streams import deflate
 
 _SHARED = {
     Where.PATTERN: "a pattern",
@@ -41,16 +39,6 @@ _SHARED = {
     Where.ANNOTATION: "the look of a comment or form field",
 }
 """What has no name by which content calls it, so that no copy of it can be called instead."""
-
-
-@dataclass(slots=True)
-class _Variants:
-    """What a content stream becomes, in the settings in which it is used."""
-
-    stream: Any
-    contents: list[bytes | None]
-    """Packed, None for unchanged; the first takes the place of the original."""
-    copies: list[Any]
 
 
 class Recolourer(Traversal):
@@ -69,8 +57,7 @@ class Recolourer(Traversal):
         self.work = Rewriting(pdf, table, self.spaces, self.streams, self.scopes, self.finding)
         self.resources = ResourceRewriter(self.work)
         self.pictures = PictureRewriter(self.work, self.resources)
-        self._swapped: Counter[tuple[int, float]] = Counter()
-        self._variants: dict[object, _Variants] = {}
+        self._variants = Variants(pdf, self.streams)
         self._variant_of: dict[Unit, int] = {}
         self._visited: set[int] = set()
         self._entries_met: set[tuple[Number, str]] = set()
@@ -103,14 +90,14 @@ class Recolourer(Traversal):
             self.resources.forget_spots(scope)
         for scope in self.scopes:
             scope.keep_borrowed()
-        self._write_variants()
+        self._variants.write()
         self._look_for_plates()
 
     def _look_for_plates(self) -> None:
         """Report the plates of spots that are to be process colour and are still named."""
         if self.table is None or self.table.spots is not SpotMode.PROCESS:
             return
-        told = set(self.work.stuck)
+        told = set(self.work.results.stuck)
         for name, where in plates_named(self.pdf, set(self.table.whole_spots)):
             if name not in told:
                 told.add(name)
@@ -141,17 +128,13 @@ class Recolourer(Traversal):
         for code in sorted(codes):
             self.finding("left-alone", unhandled.LEFT_ALONE[code])
 
-    def counts(self) -> Counter[tuple[int, float]]:
-        """Return how often each swap was made, by its number and the tint in percent."""
-        return self._swapped + self.work.swapped
-
     # -- content ----------------------------------------------------------------------------
 
     def _page(self, page: pikepdf.Page) -> None:
         chunks = self.page_chunks(page)
         data = b"\n".join(chunk for _, chunk in chunks)
         unit = self.follow_page(page, data)
-        self._swapped.update(unit.reading.swapped)
+        self.work.results.swapped.update(unit.reading.swapped)
         edits = list(unit.reading.edits)
         start = self._initial_colours(unit)
         if start:
@@ -162,7 +145,7 @@ class Recolourer(Traversal):
         new_streams = []
         for (stream, chunk), changes in zip(chunks, pieces, strict=True):
             new = applied(chunk, changes) if changes else None
-            new_streams.append(self._placed(stream, self._variant(stream, new)))
+            new_streams.append(self._variants.stream(stream, self._variants.add(stream, new)))
         if any(new is not stream for new, (stream, _) in zip(new_streams, chunks, strict=True)):
             page.obj["/Contents"] = pikepdf.Array(new_streams)
 
@@ -181,7 +164,7 @@ class Recolourer(Traversal):
                 if unit.scope.defaulted(kind):
                     name = unit.scope.add_space(self.resources.mixtures.plates())
                 text += write_paint(pen.mapped.paint, fill=fill, name=name) + b"\n"
-                self._swapped[pen.mapped.swap, pen.mapped.tint] += 1
+                self.work.results.swapped[pen.mapped.swap, pen.mapped.tint] += 1
         return text
 
     def flights(self, fills: Sequence[FillSet | None]) -> Mapping[int, Mapped]:
@@ -195,7 +178,7 @@ class Recolourer(Traversal):
             try:
                 becomes = mixtures(self.table, flight.space, flight.climb)
             except MixedKindsError as problem:
-                self.work.without_build |= problem.without_build
+                self.work.results.without_build |= problem.without_build
                 self.finding("mixed-kinds", f"{words}, which cannot be recoloured: {problem}")
                 continue
             self.finding("stepped-gradient", words)
@@ -217,53 +200,21 @@ class Recolourer(Traversal):
                 "glyph-state", "a glyph sets a colour in the colour space of the text around it"
             )
         new = reading.rewritten(unit.data) if reading.edits else None
-        self._swapped.update(reading.swapped)
-        index = self._variant_of[unit] = self._variant(target, new)
+        self.work.results.swapped.update(reading.swapped)
+        index = self._variant_of[unit] = self._variants.add(target, new)
         if index and unit.where is not Where.FORM:
             self.finding("drawn-two-ways", f"{_SHARED[unit.where]} is used on several pages")
         unit.data = b""
         reading.edits = []
         self._visit(unit.scope)
 
-    def _variant(self, stream: Any, new: bytes | None) -> int:
-        number = objgen(stream)
-        identity: object = number if number != (0, 0) else id(stream)
-        known = self._variants.get(identity)
-        if known is None:
-            known = self._variants[identity] = _Variants(stream, [], [])
-        packed = deflate(new) if new is not None else None
-        if packed in known.contents:
-            return known.contents.index(packed)
-        known.contents.append(packed)
-        first = len(known.contents) == 1
-        known.copies.append(stream if first else self.pdf.make_stream(b""))
-        return len(known.contents) - 1
-
-    def _placed(self, stream: Any, index: int) -> Any:
-        number = objgen(stream)
-        return self._variants[number if number != (0, 0) else id(stream)].copies[index]
-
     def name_for(self, unit: Unit, target: Any, scope: Scope) -> str | None:
         """Return the name of the fork that a call in this colour state needs."""
         index = self._variant_of.get(unit, 0)
         if index == 0:
             return None
-        copy = self._placed(target, index)
+        copy = self._variants.stream(target, index)
         return scope.add("/XObject", ("fork", objgen(target), index), lambda: copy)
-
-    def _write_variants(self) -> None:
-        for known in self._variants.values():
-            original = known.stream
-            # Forks first: they copy the original's entries and, if unchanged, its bytes.
-            for copy, new in list(zip(known.copies, known.contents, strict=True))[1:]:
-                for key, value in original.items():
-                    if key not in ("/Length", "/Filter", "/DecodeParms"):
-                        copy[key] = value
-                packed = new if new is not None else deflate(self.streams.read(original))
-                copy.write(packed, filter=pikepdf.Name.FlateDecode)
-            first = known.contents[0]
-            if first is not None:
-                original.write(first, filter=pikepdf.Name.FlateDecode)
 
     # -- resources --------------------------------------------------------------------------
 
@@ -329,7 +280,7 @@ class Recolourer(Traversal):
                 for _, form in _items(scope, "/XObject"):
                     if not isinstance(form, pikepdf.Stream):
                         continue  # and can't be drawn
-                    if entry(form, "/Subtype") == "/Form" and objgen(form) not in self._variants:
+                    if entry(form, "/Subtype") == "/Form" and form not in self._variants:
                         self.enter(form, Where.FORM, self.start(scope), scope)
 
     def _isolate_masks(self) -> None:
@@ -400,7 +351,7 @@ class Recolourer(Traversal):
         unit = Unit(Where.FIELD, objgen(holder), scope, bytes(text))
         self._follow(unit, self.start(scope))
         if unit.reading.edits:
-            self._swapped.update(unit.reading.swapped)
+            self.work.results.swapped.update(unit.reading.swapped)
             holder["/DA"] = pikepdf.String(unit.reading.rewritten(unit.data))
 
 

@@ -67,7 +67,7 @@ class ResourceRewriter:
             space = self._work.spaces.read(table[name], scope.resources)
             while space.kind in (SpaceKind.PATTERN, SpaceKind.INDEXED) and space.base is not None:
                 space = space.base
-            stuck = self._work.stuck.intersection(space.colorants)
+            stuck = self._work.results.stuck.intersection(space.colorants)
             if self._work.becomes_process(space) and not stuck:
                 del table[name]
 

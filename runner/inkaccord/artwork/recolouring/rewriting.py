@@ -27,6 +27,20 @@ Report = Callable[[str, str], None]
 
 
 @dataclass(slots=True)
+class Results:
+    """What came of a rewriting."""
+
+    swapped: Counter[tuple[int, float]] = field(default_factory=Counter)
+    """How often each swap was made, by its number and the tint in percent."""
+    stuck: set[str] = field(default_factory=set)
+    """Colorants of what can't become process colour, and was reported."""
+    without_build: set[Paint] = field(default_factory=set)
+    """Colours beside swapped ones that would need a build too."""
+    photographs: set[tuple[int, int]] = field(default_factory=set)
+    inline_photographs: set[InlinePlace] = field(default_factory=set)
+
+
+@dataclass(slots=True)
 class Rewriting:
     """One document whose colours are swapped."""
 
@@ -36,14 +50,7 @@ class Rewriting:
     streams: StreamReader
     scopes: Scopes
     report: Report
-    swapped: Counter[tuple[int, float]] = field(default_factory=Counter)
-    """How often each swap was made in objects, by its number and the tint in percent."""
-    stuck: set[str] = field(default_factory=set)
-    """Colorants of what can't become process colour, and was reported."""
-    without_build: set[Paint] = field(default_factory=set)
-    """Colours beside swapped ones that would need a build too."""
-    photographs: set[tuple[int, int]] = field(default_factory=set)
-    inline_photographs: set[InlinePlace] = field(default_factory=set)
+    results: Results = field(default_factory=Results)
     _done: set[object] = field(default_factory=set)
 
     def once(self, thing: Any, otherwise: object) -> bool:
@@ -57,7 +64,7 @@ class Rewriting:
 
     def count(self, used: Iterable[Mapped]) -> None:
         """Count swaps made in one object, each once."""
-        self.swapped.update({(one.swap, one.tint) for one in used})
+        self.results.swapped.update({(one.swap, one.tint) for one in used})
 
     def convert(self, space: Space, colours: Sequence[Numbers], what: str) -> Conversion | None:
         """Return what colours of one space become; None, and a finding, where that can't be."""
@@ -76,7 +83,7 @@ class Rewriting:
 
     def mixed(self, what: str, problem: MixedKindsError) -> None:
         """Report what would have to hold builds of several kinds."""
-        self.without_build |= problem.without_build
+        self.results.without_build |= problem.without_build
         self.report("mixed-kinds", f"{what} cannot be recoloured: {problem}")
 
     def becomes_process(self, space: Space) -> bool:
@@ -87,7 +94,7 @@ class Rewriting:
 
     def stay(self, space: Space, what: str, why: str) -> None:
         """Report what stays in inks of which one was to become process colour."""
-        self.stuck.update(space.colorants)
+        self.results.stuck.update(space.colorants)
         inks = " and ".join(space.colorants)
         said = f"can't become process colour: {why}"
         if space.kind is SpaceKind.SPOT:
@@ -108,7 +115,7 @@ class Rewriting:
             return False
         leaves = self.becomes_process(space) or any(map(self.table.of, colours))
         if leaves:
-            self.stuck.update(space.colorants)
+            self.results.stuck.update(space.colorants)
             self.report(
                 "named-space",
                 f"{what} takes its colours ({space.name}) from the colour space {word(named)} of "
