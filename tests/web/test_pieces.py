@@ -381,7 +381,7 @@ def test_what_the_checks_of_a_run_will_say_stands_there_once_it_is_known(tmp_pat
     assert "still being looked through" in first
     assert "It is in order" not in first
     shown = once_known(lambda: page.post(at, typed))
-    assert "4 things to look at" in shown, "colour runs to four cuts without bleed"
+    assert "1 thing to look at" in shown, "colour runs to four cuts without bleed"
     first = re.findall(r'id="said-count".*?href="#(said-[^"]*)"', shown)
     assert first == ["said-pieces/tag"], "from the bar one comes to where it is said"
     beside = shown.partition('id="said-pieces/tag"')[2].partition("</div>")[0]
@@ -393,7 +393,7 @@ def test_a_bad_name_hides_nothing_else_that_is_said_of_the_order(tmp_path: Path)
     page = PageHere(tmp_path)
     typed = {"do": "check", "field/vendors/studio/bleed": "0.125in", "call/pieces/tag": "a tag!"}
     shown = once_known(lambda: page.post(f"{page.order}/pieces", typed))
-    assert "5 things to look at" in shown, "the name, and colour that runs to four cuts"
+    assert "2 things to look at" in shown, "the name, and colour that runs to four cuts"
     assert "is not a name" in shown
     assert page.post(f"{page.order}/pieces", typed | {"do": "keep"}).status == 409
 
@@ -428,7 +428,7 @@ def test_bleed_that_is_missing_is_made_or_accepted_with_a_reason(tmp_path: Path)
 
     line = 'pieces.tag.waive.no-bleed: "why it is all right"'
     assert line in html.unescape(said())
-    assert "4 things to look at" in said()
+    assert "1 thing to look at" in said()
     assert "It is in order" in said(**{"field/pieces/tag/bleed_repair": "mirror"})
     assert "It is in order" in said(**{waive: line})
     shown = page.get(at).text

@@ -191,6 +191,7 @@ ADVICE: Mapping[str, Advice] = {
         "let the box run on by the bleed, with a negative margin",
         order="or set 'bleed_repair: mirror' on the piece",
     ),
+    "no-bleed-round-die": Advice("draw the colour on past the die line, all round by the bleed"),
     "wrong-trim": _SIZE,
     "trim-size": _SIZE,
     "no-trim-box": _by(

@@ -4,7 +4,7 @@ from inkaccord.artwork.preflight.rules import ArtworkRules, FinishRule
 from inkaccord.artwork.profiled import Profiled
 from inkaccord.artwork.taking_up import OrderSays
 from inkaccord.colour.builds import Drive
-from inkaccord.order.finishes import OverprintRule
+from inkaccord.order.finishes import FinishKind, OverprintRule
 from inkaccord.order.job import Job
 from inkaccord.order.model import Order, Photographs
 from inkaccord.order.pieces import BleedRepair
@@ -77,6 +77,7 @@ def finish_rules(order: Order, job: Job) -> tuple[FinishRule, ...]:
             plate=plate,
             what=f"{finish.finish.words} '{name}'",
             prints=finish.finish.prints,
+            cuts=finish.finish is FinishKind.DIE_LINE,
             overprint=how[
                 finish.overprint or vendor.finishes.get(finish.finish, OverprintRule.AS_DRAWN)
             ],

@@ -80,6 +80,17 @@ def spot_with(content: str = "/G gs /S cs 1 scn 50 50 60 60 re f", **settings: o
     return written(content, TRIM, ColorSpace=spaces, ExtGState=states(**settings))
 
 
+DIE = {"finishes": (FinishRule(plate="Die", what="die line 'die'", prints=False, cuts=True),)}
+
+
+def die_cut(side: int) -> bytes:
+    """Return a page with a square ground, and a die line of 40 pt round its middle."""
+    spaces = pikepdf.Dictionary(S=separation("Die", 0, 1, 0, 0))
+    at = 100 - side / 2
+    content = f"1 0 0 0 k {at} {at} {side} {side} re f /S CS 1 SCN 80 80 40 40 re S"
+    return written(content, TRIM, ColorSpace=spaces)
+
+
 def as_version(version: str) -> bytes:
     def header(pdf: pikepdf.Pdf) -> None:
         pdf.Root["/Version"] = pikepdf.Name("/" + version)
@@ -159,6 +170,7 @@ CASES = {
         {"trim": None},
     ),
     "bleed-not-filled": Case(written("1 0 0 0 k 20 20 160 260 re f", TRIM), CLEAN_FILE),
+    "no-bleed-round-die": Case(die_cut(40), die_cut(60), DIE),
     "outside-safe-area": Case(
         typeset("BT /T 10 Tf 15 100 Td (a) Tj ET"), typeset("BT /T 10 Tf 60 100 Td (a) Tj ET")
     ),

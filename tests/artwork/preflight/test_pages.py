@@ -1,12 +1,16 @@
 """Checks of pages: count, boxes, trim size, bleed, safe area."""
 
+import math
+
+import pikepdf
 import pytest
 
-from check_kit import CLEAN, PIECE, RULES, TRIM, found, mm_box, typeset
+from check_kit import CLEAN, PIECE, RULES, TRIM, found, mm_box, separation, typeset
 from inkaccord.artwork.preflight import (
     ArtworkRules,
     preflight,
 )
+from inkaccord.artwork.preflight.rules import FinishRule
 from inkaccord.diagnostics import Severity
 from inkaccord.sizes import Size
 from page_kit import changed, written
@@ -56,7 +60,9 @@ def test_colour_at_the_cut_must_fill_the_bleed(content: str, sides: set[str]) ->
     findings = [
         one for one in preflight(written(content, TRIM), RULES) if one.code == "bleed-not-filled"
     ]
-    assert {one.message.split("to the ")[1].split()[0] for one in findings} == sides
+    said = {one.message.split("to the ")[1].split(" cut")[0] for one in findings}
+    assert {side for it in said for side in it.replace(" and ", ", ").split(", ")} == sides
+    assert len(findings) <= 1  # one cause is one finding
 
 
 def test_missing_bleed_says_where_how_long_and_how_much_there_is() -> None:
@@ -105,3 +111,74 @@ def test_a_frame_near_the_cut_is_found_and_a_ground_that_bleeds_is_not() -> None
     assert "a stroke" in found(written(frame, TRIM))["outside-safe-area"].message
     assert "outside-safe-area" not in found(written(CLEAN, TRIM))
     assert "outside-safe-area" not in found(written("35 35 100 100 re f", TRIM))
+
+
+def test_pages_that_are_short_alike_are_told_of_once() -> None:
+    """Eight lines for a card of two sides, and 240 for sixty envelopes, said one thing."""
+    two = changed(
+        written("1 0 0 0 k 20 20 160 260 re f", TRIM), lambda pdf: pdf.pages.append(pdf.pages[0])
+    )
+    (said,) = [it for it in preflight(two, RULES) if it.code == "bleed-not-filled"]
+    assert "to the left, bottom, right and top cut along 296 mm in all" in said.message
+    assert said.message.endswith("(more like it on page 2)")
+    assert said.place.page == 1
+    assert said.place.box_mm == mm_box(11, 11, 189, 289)
+
+
+ROUND = {"TrimBox": [20.0, 70, 180, 230], "BleedBox": [11.0, 61, 189, 239]}
+DIE = RULES.model_copy(
+    update={"trim": None, "finishes": (FinishRule(plate="Die", what="die line 'die'", cuts=True),)}
+)
+
+
+def circle(radius: float) -> str:
+    """Return the path of a circle about the middle of ``ROUND``, by four curves."""
+    handle = 0.5523 * radius
+    path, x, y = f"{100 + radius} 150 m ", 1, 0
+    for _ in range(4):
+        turned = (-y, x)
+        ends = [(radius * x - handle * y, radius * y + handle * x),
+                (radius * turned[0] + handle * x, radius * turned[1] + handle * y),
+                (radius * turned[0], radius * turned[1])]  # fmt: skip
+        path += " ".join(f"{100 + across:.3f} {150 + up:.3f}" for across, up in ends) + " c "
+        x, y = turned
+    return path
+
+
+def sticker(ground: float, boxes: dict[str, list[float]] = ROUND, die: float = 80) -> bytes:
+    """Return a page with a round ground of a radius, and a round die line."""
+    spaces = pikepdf.Dictionary(S=separation("Die", 0, 1, 0, 0))
+    drawn = f"1 0 0 0 k {circle(ground)} f /S CS 1 SCN 0.5 w {circle(die)} S"
+    return written(drawn, boxes, ColorSpace=spaces)
+
+
+@pytest.mark.parametrize(
+    ("ground", "reach_pt"), [(80.0, 0.0), (85.0, 5.0), (89.0, None), (99.0, None)]
+)
+def test_bleed_lies_round_the_die_that_cuts_a_round_piece(
+    ground: float, reach_pt: float | None
+) -> None:
+    """The trim of a round piece is but its frame: colour need not fill the corners beside it."""
+    said = {it.code: it for it in preflight(sticker(ground), DIE) if "bleed" in it.code}
+    assert set(said) == (set() if reach_pt is None else {"no-bleed-round-die"})
+    if reach_pt is not None:
+        words = said["no-bleed-round-die"].message.split()
+        reach, length = (float(words[words.index(it) + 1]) for it in ("stops", "along"))
+        assert reach == pytest.approx(reach_pt / 72 * 25.4, abs=0.3)
+        assert length == pytest.approx(
+            2 * math.pi * 89 / 72 * 25.4, rel=0.1
+        )  # the outer rim, in pixels
+
+
+def test_where_the_page_ends_within_the_bleed_of_a_die_it_is_bare_too() -> None:
+    tight = {"MediaBox": [20.0, 70, 180, 230], "TrimBox": [20.0, 70, 180, 230]}
+    assert "no-bleed-round-die" in found(sticker(99, tight), DIE)
+
+
+def test_a_sheet_of_stickers_needs_bleed_at_its_own_cut_too() -> None:
+    """A die line well within the trim cuts out a part; the trim is cut as well."""
+    assert set(found(sticker(88, die=40), DIE)) & {"bleed-not-filled", "no-bleed-round-die"} == {
+        "bleed-not-filled"
+    }
+    plain = DIE.model_copy(update={"finishes": ()})
+    assert "bleed-not-filled" in found(sticker(89), plain)  # nobody says that a die cuts there

@@ -1,16 +1,18 @@
-"""The edges of a page: where colour runs to the cut but not on through the bleed."""
+"""The edges of a piece: where colour runs to the cut but not on through the bleed."""
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from functools import reduce
 from pathlib import Path
-from typing import Literal
+from typing import Literal, Self
 
 import numpy as np
 from numpy.typing import NDArray
 
 from inkaccord.artwork.inventory.areas import PAPER, ColourMap, colour_maps
+from inkaccord.pdf.colours.colours import ArtworkColour
 from inkaccord.sizes import Box
 from inkaccord.units import mm
 
@@ -51,6 +53,78 @@ def bare_edges(found: ColourMap, bleed_pt: float) -> tuple[BareEdge, ...]:
     return tuple(edge for edge in edges if edge is not None and edge.length_mm >= _SHORTEST_MM)
 
 
+@dataclass(frozen=True)
+class BareOutline:
+    """Where colour runs up to a die line from inside but not on through the bleed round it.
+
+    Attributes
+    ----------
+    length_mm
+        How much of the bleed's outer rim.
+    reach_pt
+        How far past the line colour goes at the least.
+    box
+        Round what is bare.
+    """
+
+    length_mm: float
+    reach_pt: float
+    box: Box
+
+
+@dataclass(frozen=True)
+class DieCut:
+    """What a die cuts out of a page: all that its closed lines go round.
+
+    Attributes
+    ----------
+    inside
+        Shape (height, width), row 0 at the top: pixels within the lines.
+    line
+        The same: pixels of the lines themselves.
+    box
+        Round both, in points of the page.
+    """
+
+    inside: NDArray[np.bool_]
+    line: NDArray[np.bool_]
+    box: Box
+
+    @classmethod
+    def along(cls, found: ColourMap, colours: Collection[ArtworkColour]) -> Self | None:
+        """Return what lines in some colours cut out; None where they go round nothing."""
+        from scipy import ndimage  # noqa: PLC0415 - slow to load, seldom needed
+
+        line = found.where(colours)
+        inside = ndimage.binary_fill_holes(line) & ~line
+        return cls(inside, line, _box_round(found, inside | line)) if inside.any() else None
+
+    def bare(self, found: ColourMap, bleed_pt: float) -> BareOutline | None:
+        """Return where colour stops too near outside the lines; None where it nowhere does."""
+        from scipy import ndimage  # noqa: PLC0415 - slow to load, seldom needed
+
+        step_pt = found.boxes.media.width / self.line.shape[1]
+        steps = max(1, int(bleed_pt / step_pt) - 1)  # the last pixel may be cut by rounding
+        # Beyond the page there is no colour either.
+        inside, line, inked = (
+            np.pad(it, steps + 1) for it in (self.inside, self.line, _inked(found))
+        )
+        away = ndimage.distance_transform_edt(~(inside | line))
+        rows, columns = ndimage.distance_transform_edt(
+            ~inside, return_distances=False, return_indices=True
+        )
+        bare = (away > 0) & (away <= steps) & ~inked & inked[rows, columns]
+        # A rim of one pixel's width has as many pixels as it is long.
+        length_mm = mm(float(np.count_nonzero(bare & (away > steps - 1))) * step_pt)
+        if length_mm < _SHORTEST_MM:
+            return None
+        return BareOutline(
+            length_mm=length_mm,
+            reach_pt=(float(away[bare].min()) - 1) * step_pt,
+            box=self.box.grown(bleed_pt),
+        )
+
+
 def bare_edges_of(source: Path | bytes, bleed_pt: float) -> dict[int, tuple[BareEdge, ...]]:
     """Return the bare edges of each page that has any. Raises FileError."""
     found = {one.page: bare_edges(one, bleed_pt) for one in colour_maps(source, dpi=150)}
@@ -64,19 +138,23 @@ def ink_box(source: Path | bytes) -> Box | None:
     """
     boxes = []
     for found in colour_maps(source, dpi=144):
-        rows, columns = (np.flatnonzero(_inked(found).any(axis=axis)) for axis in (1, 0))
-        if rows.size:
-            media, (height, width) = found.boxes.media, found.runs.shape
-            across, up = media.width / width, media.height / height
-            boxes.append(
-                Box(
-                    float(media.left + columns[0] * across),
-                    float(media.top - (rows[-1] + 1) * up),
-                    float(media.left + (columns[-1] + 1) * across),
-                    float(media.top - rows[0] * up),
-                )
-            )
+        inked = _inked(found)
+        if inked.any():
+            boxes.append(_box_round(found, inked))
     return reduce(Box.around, boxes) if boxes else None
+
+
+def _box_round(found: ColourMap, pixels: NDArray[np.bool_]) -> Box:
+    """Return the box round some pixels of a page, of which there is one at least."""
+    rows, columns = (np.flatnonzero(pixels.any(axis=axis)) for axis in (1, 0))
+    media, (height, width) = found.boxes.media, pixels.shape
+    across, up = media.width / width, media.height / height
+    return Box(
+        float(media.left + columns[0] * across),
+        float(media.top - (rows[-1] + 1) * up),
+        float(media.left + (columns[-1] + 1) * across),
+        float(media.top - rows[0] * up),
+    )
 
 
 def _inked(found: ColourMap) -> NDArray[np.bool_]:

@@ -1,18 +1,16 @@
-"""Pages: count, boxes, trim size, bleed, safe area."""
+"""Pages: count, boxes, trim size, safe area."""
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterator
+from collections.abc import Iterator
 
 from inkaccord.artwork.advice import TURN_ROUND
-from inkaccord.artwork.inventory.areas import ColourMap
-from inkaccord.artwork.inventory.edges import bare_edges
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.preflight.case import OpenArtwork, PreflightContext
 from inkaccord.artwork.preflight.rules import ArtworkRules
 from inkaccord.artwork.roles import Role
 from inkaccord.diagnostics import Diagnostic, error, note, warning
-from inkaccord.pdf.boxes import BLEED_TOLERANCE_PT, BoxName, PageBoxes
+from inkaccord.pdf.boxes import BoxName
 from inkaccord.sizes import Box, Size
 from inkaccord.units import mm
 from inkaccord.words import counted, joined, plural
@@ -21,9 +19,6 @@ _NEST: tuple[tuple[BoxName, BoxName], ...] = (
     ("media", "crop"), ("media", "bleed"), ("bleed", "trim"), ("bleed", "art"),
 )  # fmt: skip
 _SLACK_PT = 0.5
-_EXACT_PT = 0.02
-"""What a page's boxes are not read finer than."""
-_BEYOND_PT = 3.0
 
 
 REST_ON_SIZE = frozenset(
@@ -112,83 +107,6 @@ def _enlarged(found: Size, wanted: Size) -> str:
     if abs(across - up) < 0.002 and abs(across - 1) > 0.01:
         return f"; the shape is right, the scale is {1 / across:.0%}"
     return ""
-
-
-def check_bleed(
-    artwork: OpenArtwork, rules: ArtworkRules, _: PreflightContext
-) -> Iterator[Diagnostic]:
-    """``no-bleed``, ``bleed-not-filled``: colour that runs to the cut runs on past it.
-
-    ``bleed-just-short`` where it is let pass that it does so by a little less.
-    """
-    if rules.bleed_pt <= 0:
-        return
-    for number, boxes in artwork.pages():
-        found = artwork.maps.get(number)
-        if found is None:
-            short = [
-                name
-                for name, by in boxes.room_pt.named()
-                if by < rules.bleed_pt - BLEED_TOLERANCE_PT
-            ]
-            if short:
-                yield note(
-                    "bleed-unknown",
-                    "the page could not be drawn, so whether colour needs more bleed is not known",
-                    place=artwork.place(number, boxes.trim),
-                    hint="look at the edges by eye",
-                )
-            continue
-        yield from _bleed_on_page(artwork, rules, boxes, found)
-
-
-def _bleed_on_page(
-    artwork: OpenArtwork, rules: ArtworkRules, boxes: PageBoxes, found: ColourMap
-) -> Iterator[Diagnostic]:
-    room = dict(boxes.room_pt.named())
-    asked = f"{mm(rules.bleed_pt):.1f} mm of bleed is asked"
-    bare = bare_edges(found, rules.bleed_pt)
-    for edge in bare:
-        runs = f"colour runs to the {edge.side} cut along {edge.length_mm:.0f} mm"
-        if room[edge.side] < rules.bleed_pt - BLEED_TOLERANCE_PT:
-            yield error(
-                "no-bleed",
-                f"{runs} and the page ends {mm(room[edge.side]):.1f} mm past it; {asked}",
-                place=artwork.place(found.page, edge.box),
-            )
-        else:
-            yield error(
-                "bleed-not-filled",
-                f"{runs} but stops {mm(edge.reach_pt):.1f} mm past it; {asked}",
-                place=artwork.place(found.page, edge.box),
-            )
-    yield from _just_short(artwork, rules, boxes, found, {edge.side for edge in bare})
-
-
-def _just_short(
-    artwork: OpenArtwork,
-    rules: ArtworkRules,
-    boxes: PageBoxes,
-    found: ColourMap,
-    bare: Container[str],
-) -> Iterator[Diagnostic]:
-    """Tell of sides whose bleed is shorter than asked by no more than what passes."""
-    drawn = boxes.with_bleed(boxes.trim, rules.bleed_pt)
-    has = boxes.model_copy(update={"media": drawn}).room_pt.named()
-    short = {name: by for name, by in has if by < rules.bleed_pt - _EXACT_PT and name not in bare}
-    if not short:
-        return
-    # Nothing reaches so far as this: of all colour that runs to a cut it is said where it stops.
-    edges = [it for it in bare_edges(found, rules.bleed_pt + _BEYOND_PT) if it.side in short]
-    if edges:
-        lengths = (min(short[it.side] for it in edges), rules.bleed_pt, BLEED_TOLERANCE_PT)
-        reach, asked, less = (f"{round(mm(length), 2):g} mm" for length in lengths)
-        yield note(
-            "bleed-just-short",
-            f"colour runs {reach} past the {joined([it.side for it in edges])} cut, where the page "
-            f"has no more; {asked} of bleed is asked, and up to {less} less passes",
-            place=artwork.place(found.page, edges[0].box),
-        )
 
 
 def check_safe_area(

@@ -20,6 +20,8 @@ class FinishRule(Frozen):
     """What it is, in words: ``foil 'gold'``."""
     prints: bool = True
     """Whether anything is laid on the stock; else it shows where the finisher works."""
+    cuts: bool = False
+    """Whether a die cuts along it."""
     overprint: bool | None = None
     """Whether all of it is to overprint, or none; None: as drawn."""
     under_all: bool = False

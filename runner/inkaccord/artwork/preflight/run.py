@@ -7,6 +7,7 @@ from pathlib import Path
 from inkaccord.artwork.advice import advised
 from inkaccord.artwork.made_with import program_kind
 from inkaccord.artwork.preflight import (
+    bleed,
     construction,
     finishes,
     inks,
@@ -32,7 +33,7 @@ CHECKS: tuple[Check, ...] = (
     pages.check_boxes,
     pages.check_trim_box,
     pages.check_trim_size,
-    pages.check_bleed,
+    bleed.check_bleed,
     pages.check_safe_area,
     marks.check_marks,
     typesetting.check_fonts,
