@@ -52,6 +52,22 @@ def test_one_file_for_each_piece(impose: Impose) -> None:
     }
 
 
+def test_an_envelope_has_no_marks_and_no_bleed_round_it(impose: Impose) -> None:
+    """It is made up already: a larger page, with crop marks, is fitted onto it or laid off it."""
+    made = impose(marks=True)
+    pages = {}
+    for file in made.files:
+        with pikepdf.open(io.BytesIO(file.data)) as pdf:
+            (page,) = pdf.pages
+            pages[file.pieces[0]] = [tuple(map(float, it)) for it in (page.mediabox, page.trimbox)]
+    whole, trim = pages["envelope"]
+    assert whole == trim == (0.0, 0.0, 7.25 * 72, 5.25 * 72)
+    whole, trim = pages["reply"]  # it is cut out
+    assert whole[2] - whole[0] > trim[2] - trim[0] + 2 * 9
+    bleeds = {run.pieces.popitem()[0]: run.bleed_mm for run in made.runs}
+    assert bleeds == {"invitation": 3.175, "reply": 3.175, "envelope": 0.0}
+
+
 def test_one_file_for_each_side(impose: Impose) -> None:
     made = impose({"reply": two_sided(SIZES["reply"])}, file_per="side")
     assert contents(made) == {
@@ -71,8 +87,8 @@ def test_one_file_for_the_order_keeps_every_page_its_own_boxes(impose: Impose) -
         pytest.approx((size.width_pt, size.height_pt), abs=0.02) for size in sizes
     ]
     with pikepdf.open(io.BytesIO(made.files[0].data)) as pdf:
-        for page in pdf.pages:
-            assert float(page.trimbox[0]) - float(page.mediabox[0]) == pytest.approx(9)
+        for page, bleed in zip(pdf.pages, (9, 9, 9, 0), strict=True):
+            assert float(page.trimbox[0]) - float(page.mediabox[0]) == pytest.approx(bleed)
     assert made.notes["shop"] == (
         "evening-all.pdf, page 1: invitation; pages 2 to 3: reply; page 4: envelope",
     )

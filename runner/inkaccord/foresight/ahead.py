@@ -232,7 +232,7 @@ def _files(loaded: LoadedOrder, bench: Bench) -> Iterator[Fault]:
 def _sheets(loaded: LoadedOrder, pages: Mapping[str, int]) -> Iterator[Fault]:
     """Find pieces that fit none of the sheets that their device takes."""
     for name, job in loaded.order.jobs.items():
-        if job.vendor.delivers is not Delivers.SHEETS or job.stock.kind is not StockKind.SHEET:
+        if job.vendor.delivers is not Delivers.SHEETS or job.fed_singly:
             continue
         place = loaded.source.place(("pieces", name, "trim"))
         sides = pages.get(name, job.piece.sides or 1)

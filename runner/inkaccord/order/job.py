@@ -20,6 +20,11 @@ class Printing:
     stock: Stock
 
     @property
+    def fed_singly(self) -> bool:
+        """Whether it is printed as it is, a card or an envelope: nothing is cut any more."""
+        return self.stock.kind is not StockKind.SHEET
+
+    @property
     def sheets(self) -> tuple[Size, ...]:
         """The sheets that it is printed on: those of the device that the stock can be cut to.
 
@@ -27,7 +32,7 @@ class Printing:
         the device's sheets (:attr:`takes_its_sheet` tells): nothing is laid on more than there is.
         """
         stock = self.stock.size
-        if self.stock.kind is not StockKind.SHEET:
+        if self.fed_singly:
             return (stock,)
         cut = (it for it in self.device.sheets if it.fits_in(stock) or it.turned.fits_in(stock))
         return tuple(cut) or (stock,)
@@ -35,8 +40,7 @@ class Printing:
     @property
     def takes_its_sheet(self) -> bool:
         """Whether the device is said to take what it is printed on; nobody says that of cards."""
-        fed = self.stock.kind is not StockKind.SHEET or not self.device.sheets
-        return fed or self.sheets[0] in self.device.sheets
+        return self.fed_singly or not self.device.sheets or self.sheets[0] in self.device.sheets
 
     @property
     def vendor_title(self) -> str:
@@ -69,5 +73,7 @@ class Job(Printing):
 
     @property
     def bleed_pt(self) -> float:
-        """The piece's own bleed, or the vendor's."""
+        """The piece's own bleed, or the vendor's; none of what is fed singly."""
+        if self.fed_singly:
+            return 0.0
         return self.vendor.bleed if self.piece.bleed is None else self.piece.bleed

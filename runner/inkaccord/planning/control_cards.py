@@ -12,7 +12,6 @@ from inkaccord.errors import OrderError
 from inkaccord.files import safe_name
 from inkaccord.order.job import Printing
 from inkaccord.order.model import Order
-from inkaccord.order.stocks import StockKind
 from inkaccord.planning.by_hand import plan_controls
 from inkaccord.planning.sample_pages import device_sheets
 from inkaccord.run.bench import Bench
@@ -94,7 +93,7 @@ def _printings(order: Order, pieces: Collection[str]) -> Iterator[Printing]:
 def _pages(printing: Printing) -> tuple[SheetFormat, ...]:
     """Return the page of a card: as the vendor takes it, or the envelope or card itself."""
     vendor, size = printing.vendor, printing.vendor.control_card
-    if printing.stock.kind is not StockKind.SHEET or size is None:
+    if printing.fed_singly or size is None:
         return device_sheets(printing)
     page = SheetFormat(size=size, bleed_pt=vendor.bleed, unprintable=Sides())
     return page, page.turned

@@ -9,7 +9,6 @@ from inkaccord.layout.model import Edge
 from inkaccord.order.job import Printing
 from inkaccord.order.keeping import Keep, Samples
 from inkaccord.order.model import Order
-from inkaccord.order.stocks import StockKind
 from inkaccord.sheets.keeping import punched, with_tab
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.planning.blocks import block_pages, is_cut_out
@@ -98,7 +97,7 @@ def small_pages(
     printing: Printing | None, sheets: Sequence[SheetFormat], asked: Size | None = None
 ) -> tuple[SheetFormat, ...]:
     """Return the pages that a sheet on what a device takes may have, the smallest first."""
-    if printing is not None and printing.stock.kind is not StockKind.SHEET:
+    if printing is not None and printing.fed_singly:
         return tuple(sheets)
     return block_pages(sheets, asked)
 

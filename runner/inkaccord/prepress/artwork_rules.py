@@ -8,7 +8,6 @@ from inkaccord.order.finishes import FinishKind, OverprintRule
 from inkaccord.order.job import Job
 from inkaccord.order.model import Order, Photographs
 from inkaccord.order.pieces import BleedRepair
-from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Spots
 from inkaccord.pdf.colours.colours import ColourKind
 
@@ -33,7 +32,6 @@ def rules_for(order: Order, job: Job) -> ArtworkRules:
     """Return what a vendor asks of a piece, in the terms of the checks."""
     piece, vendor, device = job.piece, job.vendor, job.device
     asked = vendor.artwork
-    fed_singly = job.stock.kind is not StockKind.SHEET
     # Where the driver mixes the inks, no one outside it knows how many a colour takes.
     mixes = device.drive is Drive.CMYK
     mended = piece.bleed_repair is not BleedRepair.REPORT
@@ -41,9 +39,8 @@ def rules_for(order: Order, job: Job) -> ArtworkRules:
     return ArtworkRules(
         trim=piece.trim,
         page_counts=_page_counts(job),
-        # What is fed singly is cut already, so there is nothing to bleed into.
-        bleed_pt=0.0 if fed_singly or mended else job.bleed_pt,
-        safe_pt=max(vendor.safe_area, device.margin) if fed_singly else vendor.safe_area,
+        bleed_pt=0.0 if mended else job.bleed_pt,
+        safe_pt=max(vendor.safe_area, device.margin) if job.fed_singly else vendor.safe_area,
         max_total_ink=device.ink_limit if mixes else None,
         tell_ink=mixes,
         image_dpi=asked.image_dpi or None,

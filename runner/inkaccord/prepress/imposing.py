@@ -24,7 +24,6 @@ from inkaccord.layout.sources import Artwork
 from inkaccord.order.job import Job
 from inkaccord.order.model import Order
 from inkaccord.order.pieces import Records
-from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Delivers, FilePer
 from inkaccord.prepress.bleed_repair import with_bleed
 from inkaccord.prepress.framing import bound_in_words, lay_pieces
@@ -124,7 +123,7 @@ def impose_pieces(
                 ready = replace(ready, data=laid_over, specimen=data)
             if job.vendor.delivers is Delivers.PIECES:
                 _single(bench, ready, _builds_on(job.pair, translations), made)
-            elif job.stock.kind is not StockKind.SHEET:
+            elif job.fed_singly:
                 _fed(bench, ready, made)
             else:
                 together.setdefault((job.pair, ready.sides), []).append(ready)

@@ -119,10 +119,11 @@ def layout_rules(printing: Printing, sides: int) -> LayoutRules:
 def mark_rules(order: Order, printing: Printing, slug: str) -> MarkRules | None:
     """Return the marks that a vendor wants, with control swatches on sheets of our own.
 
-    The swatches are those of every sample sheet, so that any printed sheet tells of drift.
+    The swatches are those of every sample sheet, so that any printed sheet tells of drift. What is
+    fed singly has no room for marks, and no cut to mark.
     """
     vendor, device = printing.vendor, printing.device
-    if not vendor.marks:
+    if not vendor.marks or printing.fed_singly:
         return None
     builds = control_builds(device.drive) if vendor.delivers is Delivers.SHEETS else ()
     return MarkRules(

@@ -12,7 +12,7 @@ from inkaccord.order.job import Job
 from inkaccord.order.model import Order
 from inkaccord.order.prices import Prices
 from inkaccord.order.pricing import PAST_TABLE, Charge, Work, charges_by, sum_of
-from inkaccord.order.stocks import Stock, StockKind
+from inkaccord.order.stocks import Stock
 from inkaccord.order.vendors import Delivers, Device, Quote, Vendor
 from inkaccord.prepress.framing import ROOMY_PT, lay_pieces, takes_more
 from inkaccord.prepress.laying import item_of, layout_rules, mark_rules, sheets_of
@@ -235,7 +235,7 @@ def _maker(
     prices = job.vendor.prices
     assert prices is not None  # noqa: S101 - asked for before, and of a quote always there
     made = _Maker(job, prices, prices.currency or order.currency, prints_it)
-    if job.vendor.delivers is Delivers.PIECES or job.stock.kind is not StockKind.SHEET:
+    if job.vendor.delivers is Delivers.PIECES or job.fed_singly:
         return made
     try:
         asked = (1, 2) if pages is None else (pages,)
