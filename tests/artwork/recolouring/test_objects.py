@@ -26,7 +26,13 @@ from artwork_kit import (
 from gradient_kit import value
 from inkaccord.artwork.content.walk import walk
 from inkaccord.artwork.proof.prove import prove
-from inkaccord.artwork.recolouring.recolour import RecolourOptions, SpotMode, recolour
+from inkaccord.artwork.recolouring.ink_mixtures import mixed_inks
+from inkaccord.artwork.recolouring.recolour import (
+    RecolourOptions,
+    SpotMode,
+    recolour,
+    swap_table,
+)
 from inkaccord.artwork.roles import Role
 from inkaccord.errors import OrderError
 from inkaccord.pdf.colours.functions import read_function
@@ -435,6 +441,21 @@ def test_a_brand_colour_among_the_plates_and_two_more_spots_that_stay() -> None:
             for own, new, more in zip(own_inks, build, adds, strict=True)
         ]
         assert page.samples[50, 20 * at + 10] / page.full == pytest.approx(want, abs=0.004)
+
+
+def test_inks_that_stay_are_asked_once_for_all_tints_of_the_swapped_one() -> None:
+    asked = []
+
+    def others(*point: float) -> tuple[float, ...]:
+        asked.append(point)
+        return (0.0, 0.0, point[1], point[2])
+
+    table = swap_table(swaps("spot Kelp = cmyk 10 20 30 40"), RecolourOptions())
+    made = list(mixed_inks(table, ["Kelp", "Foil", "Black"], others, {0: 0}))
+    assert len(made) == 17**3
+    assert len(asked) == len(set(asked)) == 17**2
+    # Half of Kelp, all of Foil, a sixteenth of Black: by hand.
+    assert made[8 + 17 * 16 + 17**2] == pytest.approx((0.05, 0.1, 1, 0.2 + 1 / 16))
 
 
 def _mixture(inks: str, alternate: str, outputs: str):

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from functools import cache
+from itertools import product
 from typing import Any
 
 import pikepdf
@@ -65,21 +67,32 @@ def own_inks(names: Sequence[str]) -> Callable[..., Numbers]:
 
 
 def mixed_inks(
-    table: SwapTable, others: Callable[..., Numbers], point: Numbers, swaps: Mapping[int, int]
-) -> Numbers:
-    """Return what inks together look like: the others as before, the swapped ones added.
+    table: SwapTable, names: Sequence[str], others: Callable[..., Numbers], swaps: Mapping[int, int]
+) -> Iterator[Numbers]:
+    """Yield what inks together look like at each sample: the others as before, the swapped added.
 
-    ``swaps`` says by its place among them which swap an ink has, ``others`` how those without look.
+    The first ink varies fastest. ``swaps`` says by its place among them which swap an ink has,
+    ``others`` how those without look.
     """
-    total = list(others(*(0.0 if i in swaps else v for i, v in enumerate(point))))
-    for position, swap in swaps.items():
-        new = table.swaps[swap].build_at(100 * point[position], table.tints)
-        for index, value in enumerate(device_numbers(new)):
-            if new.kind is PaintKind.CMYK:
-                total[index] += value
-            else:
-                total[index] *= value
-    return tuple(min(max(value, 0.0), 1.0) for value in total)
+    size = GRID_OF_INKS[len(names)]
+    looks = cache(others)  # the same at each level of the swapped ones
+
+    @cache
+    def build_at(swap: int, share: float) -> tuple[PaintKind, Numbers]:
+        new = table.swaps[swap].build_at(100 * share, table.tints)
+        return new.kind, device_numbers(new)
+
+    for turned in product([i / (size - 1) for i in range(size)], repeat=len(names)):
+        point = turned[::-1]
+        total = list(looks(*(0.0 if i in swaps else v for i, v in enumerate(point))))
+        for position, swap in swaps.items():
+            kind, numbers = build_at(swap, point[position])
+            for index, value in enumerate(numbers):
+                if kind is PaintKind.CMYK:
+                    total[index] += value
+                else:
+                    total[index] *= value
+        yield tuple(min(max(value, 0.0), 1.0) for value in total)
 
 
 def forget_inks(attributes: Any, spots: Collection[str | None]) -> None:

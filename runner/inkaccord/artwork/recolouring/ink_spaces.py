@@ -6,7 +6,6 @@ All of it happens in place, as in :mod:`inkaccord.artwork.recolouring.resources`
 from __future__ import annotations
 
 from collections.abc import Callable
-from itertools import product
 from typing import Any
 
 from inkaccord.artwork.recolouring.ink_mixtures import (
@@ -93,10 +92,7 @@ class InkSpaces:
             others = read_function(definition[3], self._work.streams)
         definition[2] = DEVICE_NAME[kind]
         size = GRID_OF_INKS[len(names)]
-        samples = [
-            mixed_inks(self._table, others, point[::-1], swaps)
-            for point in product(*[[i / (size - 1) for i in range(size)]] * len(names))
-        ]
+        samples = list(mixed_inks(self._table, names, others, swaps))
         definition[3] = write_samples(
             self._work.pdf, [(0.0, 1.0)] * len(names), [size] * len(names), samples
         )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from functools import cache
 from itertools import product
 from typing import Any
 
@@ -136,7 +137,8 @@ class MixtureSpaces:
         )
 
     def _samples(self, old: Space, names: tuple[str, ...]) -> tuple[list[Numbers], int]:
-        look = read_function(old.definition[3], self._work.streams)
+        # Inks that the old one lacks change nothing of it: most points ask it again.
+        look = cache(read_function(old.definition[3], self._work.streams))
         size = GRID_OF_INKS[len(names)]
         levels = [i / (size - 1) for i in range(size)]
         samples = []
