@@ -133,13 +133,14 @@ def _changes(node: ast.AST) -> Iterator[tuple[str, Any]]:
         yield "func", ast.Name(id=other, ctx=ast.Load())
 
 
-def _mutants(source: str) -> Iterator[tuple[str, int, ast.Module]]:
+def _mutants(source: str) -> Iterator[tuple[str, range, ast.Module]]:
     """Yield mutants of a module in an order that is mixed, and the same on every machine.
 
-    Each comes with what was changed, in words, and the first line of the function that holds it.
+    Each comes with what was changed, in words, and the lines of the statement that holds it: none
+    outside of functions.
     """
     tree = ast.parse(source)
-    holders = _holders(tree)
+    statements = _statements(tree)
     places = [
         (number, field, new)
         for number, node in enumerate(ast.walk(tree))
@@ -153,17 +154,28 @@ def _mutants(source: str) -> Iterator[tuple[str, int, ast.Module]]:
         setattr(node, field, new)
         line = getattr(node, "lineno", 0)
         words = f"line {line}: {before} -> {ast.unparse(node)}"
-        yield words, holders.get(number, 0), ast.fix_missing_locations(mutant)
+        yield words, statements.get(number, range(0)), ast.fix_missing_locations(mutant)
 
 
-def _holders(tree: ast.Module) -> dict[int, int]:
-    """Return the first line of the function that holds each node, by the node's number."""
+def _statements(tree: ast.Module) -> dict[int, range]:
+    """Return the lines of the statement in a function that holds each node, by its number."""
     lines = {}
-    for function in ast.walk(tree):  # outer ones first
+    for function in ast.walk(tree):
         if isinstance(function, ast.FunctionDef):
-            first = min([one.lineno for one in (*function.decorator_list, function)])
-            lines.update({id(node): first for part in function.body for node in ast.walk(part)})
+            for statement in (one for top in function.body for one in ast.walk(top)):
+                if isinstance(statement, ast.stmt):  # outer ones first
+                    span = _span(statement)
+                    lines.update({id(part): span for part in ast.walk(statement)})
     return {at: lines[id(node)] for at, node in enumerate(ast.walk(tree)) if id(node) in lines}
+
+
+def _span(statement: ast.stmt) -> range:
+    """Return the lines of a statement; of one that holds others in one body those before them."""
+    first = min([one.lineno for one in (statement, *getattr(statement, "decorator_list", ()))])
+    last = statement.end_lineno or first
+    if isinstance(statement, (ast.FunctionDef, ast.If, ast.For, ast.While, ast.With)):
+        last = max(statement.lineno, statement.body[0].lineno - 1)
+    return range(first, last + 1)
 
 
 def _loaded(part: str, tree: ast.Module) -> Any:
@@ -661,8 +673,8 @@ def _right() -> tuple[tuple[bytes, Any, float], ...]:
 def _slips(part: str, most: int) -> tuple[int, list[str]]:
     """Return how many mutants of a part gave another picture, and those that the proof passed."""
     wrong, slipped = 0, []
-    for words, function, tree in _mutants(_file_of(part).read_text("utf-8")):
-        seen = _seen(part, function, tree)
+    for words, lines, tree in _mutants(_file_of(part).read_text("utf-8")):
+        seen = _seen(part, lines, tree)
         if seen is None:
             continue
         wrong += 1
@@ -695,23 +707,28 @@ def _stopped_if_endless(seconds: float) -> Iterator[None]:
 
 
 @cache
-def _called() -> tuple[frozenset[tuple[str, int]], ...]:
-    """Return for each case the functions that recolouring calls: files and first lines."""
+def _run() -> tuple[frozenset[tuple[str, int]], ...]:
+    """Return for each case the lines that recolouring runs: files and their numbers."""
     part, found = _ROOM + "recolour", []
+    files = {str(_file_of(part)) for part in PARTS}
     for source, options in _cases():
         fresh = _loaded(part, ast.parse(_file_of(part).read_text("utf-8")))  # nothing remembered
-        calls: set[tuple[str, int]] = set()
+        lines: set[tuple[str, int]] = set()
 
-        def note(frame: Any, event: str, _: object, calls: set[tuple[str, int]] = calls) -> None:
-            if event == "call":
-                calls.add((frame.f_code.co_filename, frame.f_code.co_firstlineno))
+        def note(frame: Any, _: str, __: object, lines: set[tuple[str, int]] = lines) -> Any:
+            file = frame.f_code.co_filename
+            if file not in files:
+                return None
+            lines.add((file, frame.f_lineno))
+            return note
 
-        sys.setprofile(note)
+        before = sys.gettrace()
+        sys.settrace(note)
         try:
             fresh(source, SWAPS, options=options)
         finally:
-            sys.setprofile(None)
-        found.append(frozenset(calls))
+            sys.settrace(before)
+        found.append(frozenset(lines))
     return tuple(found)
 
 
@@ -722,16 +739,16 @@ def _file_of(part: str) -> Path:
     return Path(spec.origin)
 
 
-def _seen(part: str, function: int, tree: ast.Module) -> bool | None:
+def _seen(part: str, lines: range, tree: ast.Module) -> bool | None:
     """Whether the proof passed a file that looks wrong; None if none of them looks so."""
     result: bool | None = None
+    changed = {(str(_file_of(part)), line) for line in lines}
     with contextlib.suppress(Exception):  # a mutant that can't be loaded makes no file
         mutant = _loaded(part, tree)
-        place = str(_file_of(part)), function
-        for (source, options), (right, picture, most), calls in zip(
-            _cases(), _right(), _called(), strict=True
+        for (source, options), (right, picture, most), run in zip(
+            _cases(), _right(), _run(), strict=True
         ):
-            if function and place not in calls:
+            if changed and changed.isdisjoint(run):
                 continue
             made = None
             with _stopped_if_endless(most):  # it makes no file then
@@ -766,6 +783,31 @@ def test_every_part_of_the_recolourer_is_counted_or_changes_no_ink() -> None:
     }
     assert found == {*PARTS, *UNCOUNTED}
     assert not set(PARTS) & set(UNCOUNTED)
+
+
+def test_a_mutant_is_tried_where_its_statement_runs() -> None:
+    source = """
+def told(x, y=7):
+    if (
+        x > 1
+    ):
+        return [
+            2,
+        ]
+    try:
+        return 3
+    except KeyError:
+        return 4
+"""
+    lines = {what: list(span) for what, span, _ in _mutants(source) if "\n" not in what}
+    assert lines == {
+        "line 2: 7 -> 8": [],  # as it is loaded
+        "line 4: x > 1 -> x <= 1": [3, 4, 5],
+        "line 4: 1 -> 2": [3, 4, 5],
+        "line 7: 2 -> 3": [6, 7, 8],
+        "line 10: 3 -> 4": [10],
+        "line 12: 4 -> 5": [12],
+    }
 
 
 def test_a_few_mutants_are_caught() -> None:
