@@ -1,36 +1,29 @@
 """An order in mid-flight for the tests of lists and reports, written by hand where it matters.
 
 The order is the example's; four of its five pairs are read, one of them twice, months apart; slate
-was picked by eye on the press; the laser's sheet waits. The distances show all three verdicts. The
-example's invented printers stand in for the press models, so that nothing has to be fitted.
+was picked by eye on the press; the laser's sheet waits. The distances show all three verdicts.
 """
 
-import datetime
-import importlib.util
 import itertools
-import sys
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache, cached_property
 from pathlib import Path
-from types import ModuleType
 from typing import Any
 
 import numpy as np
 
+from example_pairs_kit import EXAMPLE, SECOND_DAY, knowledge, model_of
 from inkaccord import __version__
 from inkaccord.colour.agreement.verdicts import Verdict
-from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.delta_e import delta_e_2000
-from inkaccord.colour.ink_policy import InkPolicy
+from inkaccord.colour.lab import as_lab
 from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
-from inkaccord.colour.spectra import spectra_to_lab
 from inkaccord.diagnostics import Diagnostic, Place, Severity
 from inkaccord.errors import ExitCode
 from inkaccord.files import sha256_of
-from inkaccord.knowledge.course import follow
 from inkaccord.knowledge.pairs import PairKnowledge
 from inkaccord.knowledge.values import Evidence, TintBuild, Translation
 from inkaccord.layout.model import Axis, Duplex, Edge
@@ -52,23 +45,12 @@ from inkaccord.run.record import (
     RecordedSheet,
     Run,
 )
-from inkaccord.sheets.controls import control_builds
 from inkaccord.sheets.model import (
-    Pick,
     Purpose,
-    Reading,
-    SampleSheet,
-    SheetReadings,
-    Swatch,
 )
 from inkaccord.sheets.savings import Cost
-from inkaccord.shelf.kept import KeptPick, KeptReadings
-from inkaccord.sizes import Size
 
-EXAMPLE = Path(__file__).parents[1] / "jobs_example"
 ORDER = EXAMPLE / "members_evening" / "order.yaml"
-FIRST_DAY, SECOND_DAY = datetime.date(2026, 4, 9), datetime.date(2026, 9, 21)
-TWICE, PICKED_ON = "millrace-press", "north-quay-press"
 WAITING = "N53-B4R"
 """The sheet that waits, of the laser."""
 
@@ -124,26 +106,6 @@ class Desk:
         return Desk(order or self.order, run or self.run, self.bench, self.files)
 
 
-@dataclass(frozen=True, eq=False)
-class PrinterModel:
-    """An invented printer in the place of a fitted press model."""
-
-    device: Any
-    stock: Any
-    drive: Drive
-
-    @property
-    def paper_lab(self) -> Array:
-        blank = [[0.0] * 4] if self.drive is Drive.CMYK else [[255.0] * 3]
-        return np.asarray(self.predict_lab(np.array(blank))[0])
-
-    def predict_lab(self, builds: Array) -> Array:
-        return np.asarray(printers().true_lab(self.device, self.stock, np.asarray(builds)))
-
-    def bound(self, builds: Array) -> Array:
-        return np.full(len(builds), 0.7)
-
-
 @dataclass(frozen=True)
 class Known:
     """The part of the bench that lists and reports use."""
@@ -168,109 +130,6 @@ class Known:
     @property
     def accepted_before(self) -> tuple[Acceptance, ...]:
         return ()
-
-
-@cache
-def printers() -> ModuleType:
-    """Return the example's invented printers."""
-    name = "example_printers_of_report_kit"
-    spec = importlib.util.spec_from_file_location(name, EXAMPLE / "printers.py")
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    sys.modules[name] = module
-    spec.loader.exec_module(module)
-    return module
-
-
-def model_of(pair: Pair) -> PrinterModel:
-    """Return the invented printer of a pair as a model."""
-    device = printers().DEVICES[pair.device]
-    return PrinterModel(device, printers().STOCKS[pair.stock], device.drive)
-
-
-def sample_sheet(pair: Pair, name: str) -> SampleSheet:
-    """Return a sheet of controls and a spread of builds."""
-    drive = model_of(pair).drive
-    full = 100.0 if drive is Drive.CMYK else 255.0
-    dice = np.random.default_rng(7)
-    rows = np.round(dice.random((40, 4 if drive is Drive.CMYK else 3)) * full)
-    if drive is Drive.CMYK:
-        rows[:, 3] = np.where(dice.random(40) < 0.6, 0, rows[:, 3])
-    builds = (*control_builds(drive), *(Build(drive=drive, values=tuple(r)) for r in rows.tolist()))
-    controls = len(control_builds(drive))
-    return SampleSheet(
-        id=name,
-        pair=pair,
-        drive=drive,
-        purpose=Purpose.SCOUTING,
-        swatches=tuple(
-            Swatch(
-                id=f"X{at + 1}" if at < controls else f"A{at - controls + 1}",
-                build=build,
-                control=at < controls,
-            )
-            for at, build in enumerate(builds)
-        ),
-        size=Size.parse("letter"),
-        order="members-evening",
-        date=FIRST_DAY,
-    )
-
-
-def read_sheet(sheet: SampleSheet, day: datetime.date) -> KeptReadings:
-    """Print and read a sheet on an invented printer."""
-    model = model_of(sheet.pair)
-    spectra = printers().read_sheet(
-        model.device,
-        model.stock,
-        np.array([it.build.values for it in sheet.swatches]),
-        sheet_id=f"{sheet.id} {day}",
-        swatch_ids=[it.id for it in sheet.swatches],
-        day=day,
-    )
-    labs = np.round(spectra_to_lab(spectra, printers().WAVELENGTHS_NM), 2)
-    readings = SheetReadings(
-        sheet=sheet.id,
-        readings=tuple(
-            Reading(swatch=it.id, lab=tuple(lab))
-            for it, lab in zip(sheet.swatches, labs.tolist(), strict=True)
-        ),
-        read_on=day,
-    )
-    return KeptReadings(
-        digest=sha256_of(readings.model_dump_json().encode()),
-        sheet=sheet,
-        readings=readings,
-        recorded_at=datetime.datetime.combine(day, datetime.time(12), datetime.UTC),
-    )
-
-
-def knowledge(order: Order, pair: Pair) -> PairKnowledge:
-    """Return what is known of a pair of the example."""
-    model = model_of(pair)
-    names = {name: f"{chr(65 + at)}7Q-XM{at}" for at, name in enumerate(printers().DEVICES)}
-    sheet = sample_sheet(pair, names[pair.device])
-    days = (FIRST_DAY, SECOND_DAY) if pair.device == TWICE else (SECOND_DAY,)
-    kept = () if pair.device == "laser" else tuple(read_sheet(sheet, day) for day in days)
-    pick = KeptPick(
-        digest="p" * 64,
-        sheet=sheet,
-        pick=Pick(sheet=sheet.id, colour="slate", swatch="A7", sure=0.7, picked_on=SECOND_DAY),
-        recorded_at=datetime.datetime(2026, 9, 21, 12, tzinfo=datetime.UTC),
-    )
-    known = PairKnowledge(
-        pair=pair,
-        drive=model.drive,
-        policy=InkPolicy(total_ink_limit=300.0),
-        paper=(94.0, 0.0, -2.0),
-        kept=kept,
-        course=follow(kept, 2.0),
-        picks=(pick,) if pair.device == PICKED_ON else (),
-        sheets=(sheet,),
-    )
-    known.__dict__["model"] = model  # instead of the fit that cached_property would make
-    return known
 
 
 def example_order() -> Order:
@@ -337,7 +196,7 @@ def mid_flight() -> Desk:
     return Desk(order, run, bench, files)
 
 
-def _brand(text: str, colour: str, area: float, tint: float = 100.0) -> FoundColour:
+def brand_found(text: str, colour: str, area: float, tint: float = 100.0) -> FoundColour:
     return FoundColour(
         text=text,
         paint=text,
@@ -365,14 +224,14 @@ def _artworks(order: Order) -> tuple[PieceArtwork, ...]:
         data = (ORDER.parent / piece.artwork).read_bytes()
         written = {**solid, "kelp": "rgb 20 92 78"} if name == "lantern-tag" else solid
         colours = [
-            _brand(written[colour], colour, area)
+            brand_found(written[colour], colour, area)
             for colour, area in zip(solid, areas[name], strict=True)
         ]
         if name not in {"envelope", "lantern-tag"}:
             colours += [
-                _brand("cmyk 34 8 24 12", "kelp", areas[name][0] / 4, 40.0),
-                _brand("spot Slate 35%", "slate", areas[name][2] / 3, 35.0),
-                _brand("cmyk 0 11.4 26.4 0.6", "lantern", areas[name][1] / 2, 30.0),
+                brand_found("cmyk 34 8 24 12", "kelp", areas[name][0] / 4, 40.0),
+                brand_found("spot Slate 35%", "slate", areas[name][2] / 3, 35.0),
+                brand_found("cmyk 0 11.4 26.4 0.6", "lantern", areas[name][1] / 2, 30.0),
             ]
         colours.append(
             FoundColour(
@@ -402,9 +261,9 @@ def _translations(order: Order) -> tuple[Translation, ...]:
     for colour, where, written, evidence, has_aim, uncertainty in TRANSLATIONS:
         pair, build = Pair.parse(where), Build.parse(written)
         model = model_of(pair)
-        lab = _lab(model.predict_lab(np.array([build.values]))[0])
+        lab = as_lab(model.predict_lab(np.array([build.values]))[0])
         reference = order.jobs["invitation"].pair
-        aim = AIMS.get(colour) or _lab(
+        aim = AIMS.get(colour) or as_lab(
             model_of(reference).predict_lab(np.array([Build.parse(_of(colour, reference)).values]))[
                 0
             ]
@@ -418,7 +277,7 @@ def _translations(order: Order) -> tuple[Translation, ...]:
                 evidence=Evidence(evidence),
                 aim_lab=aim if has_aim else None,
                 predicted_lab=lab,
-                delta_e_00=round(_apart(lab, aim), 3) if has_aim else None,
+                delta_e_00=round(apart(lab, aim), 3) if has_aim else None,
                 uncertainty=uncertainty,
                 reachable=not (colour == "slate" and "envelopes" in where),
                 lost="4 weaker, 3 lighter" if colour == "slate" and "envelopes" in where else "",
@@ -451,12 +310,7 @@ def _of(colour: str, pair: Pair) -> str:
     )
 
 
-def _lab(values: Array) -> tuple[float, float, float]:
-    lightness, a, b = (round(float(value), 3) for value in values)
-    return lightness, a, b
-
-
-def _apart(one: tuple[float, ...], other: tuple[float, ...]) -> float:
+def apart(one: tuple[float, ...], other: tuple[float, ...]) -> float:
     return float(delta_e_2000(np.array(one), np.array(other)))
 
 
@@ -487,7 +341,7 @@ def distances(
             made.append(
                 _distance(
                     (colour, piece, other),
-                    round(_apart(a.predicted_lab, b.predicted_lab), 3),
+                    round(apart(a.predicted_lab, b.predicted_lab), 3),
                     round(float(np.hypot(a.uncertainty, b.uncertainty)), 3),
                     order.tolerances.between_pieces,
                     by_eye=Evidence.PICKED in {a.evidence, b.evidence},
@@ -677,112 +531,3 @@ def _findings() -> tuple[Diagnostic, ...]:
             source="artwork-checks",
         ),
     )
-
-
-# ----------------------------------------------------------------------------- a large order
-LARGE_PIECES, LARGE_PAIRS, LARGE_COLOURS = 60, 30, 20
-
-
-@cache
-def large_desk() -> Desk:
-    """Build, once, an order of 60 pieces on 30 pairs in 20 colours, all on every piece."""
-    shop = printers()
-    shelves = [(device, stock) for stock in shop.STOCKS for device in shop.DEVICES]
-    base = example_order()
-    data: dict[str, Any] = base.model_dump(mode="json")
-    dice = np.random.default_rng(11)
-    names = [*data["colours"], *(f"colour-{at:02}" for at in range(3, LARGE_COLOURS))]
-    for at, name in enumerate(names[3:]):
-        data["colours"][name] = {
-            "aim": {"lab": [20 + 3.5 * at, 30 - 3 * at, -30 + 4 * at]},
-            "in_artwork": [f"cmyk {5 * at} 33 {100 - 5 * at} 1"],
-        }
-    data["vendors"] = {
-        f"vendor-{at:02}": {"devices": {f"device-{at:02}": {"drive": _drive(at, shelves)}}}
-        for at in range(LARGE_PAIRS)
-    }
-    data["colours"]["kelp"]["aim"] = {"lab": [33.7, -23.4, 3.9]}
-    artworks = [piece["artwork"] for piece in data["pieces"].values()]
-    trims = [piece["trim"] for piece in data["pieces"].values()]
-    data["pieces"] = {
-        f"piece-{at:02}": {
-            "artwork": artworks[at % len(artworks)],
-            "trim": trims[at % len(trims)],
-            "device": f"device-{at % LARGE_PAIRS:02}",
-            "stock": shelves[at % LARGE_PAIRS % len(shelves)][1],
-        }
-        for at in range(LARGE_PIECES)
-    }
-    order = Order.model_validate(data)
-    known: dict[Pair, PairKnowledge] = {}
-    translations: list[Translation] = []
-    for at, pair in enumerate(order.pairs()):
-        device, stock = shelves[at % len(shelves)]
-        stand_in = knowledge(base, Pair(device=device, stock=stock))
-        facts = replace(stand_in, pair=pair)
-        facts.__dict__["model"] = stand_in.model
-        known[pair] = facts
-        top = 100 if facts.drive is Drive.CMYK else 255
-        builds = np.round(
-            dice.random((LARGE_COLOURS, 4 if facts.drive is Drive.CMYK else 3)) * top / 2
-        )
-        labs = np.asarray(stand_in.model.predict_lab(builds))
-        translations += [
-            Translation(
-                colour=name,
-                **pair.parts,
-                build=Build(drive=facts.drive, values=tuple(row)),
-                evidence=Evidence.READ,
-                aim_lab=(50.0, 10.0, 10.0),
-                predicted_lab=_lab(lab),
-                delta_e_00=round(_apart(_lab(lab), (50.0, 10.0, 10.0)), 3),
-                uncertainty=1.0,
-                sheets=("D7Q-XM3",),
-                known_since=SECOND_DAY,
-            )
-            for name, row, lab in zip(names, builds.tolist(), labs, strict=True)
-        ]
-    artworks_found = tuple(
-        PieceArtwork(
-            piece=name,
-            path=piece.artwork,
-            sha256="0" * 64,
-            pages=1,
-            photographs=0,
-            colours=tuple(
-                _brand(str(order.colours[colour].in_artwork[0]), colour, 100.0) for colour in names
-            ),
-        )
-        for name, piece in order.pieces.items()
-    )
-    small = mid_flight().run
-    pieces = tuple(
-        RecordedPiece(
-            name=name,
-            status=PieceStatus.READY,
-            vendor=job.vendor_name,
-            **job.pair.parts,
-            quantity=job.quantity,
-            overs=0,
-            sides=1,
-            trim_mm=(round(job.piece.trim.in_mm[0], 3), round(job.piece.trim.in_mm[1], 3)),
-            colours=tuple(names),
-        )
-        for name, job in order.jobs.items()
-    )
-    run = small.model_copy(
-        update={
-            "pieces": pieces,
-            "artworks": artworks_found,
-            "translations": tuple(translations),
-            "agreement": distances(order, artworks_found, tuple(translations)),
-            "sheets": (),
-            "files": (),
-            "next": (),
-        }
-    )
-    return Desk(order, run, Known(ORDER.parent, order, known), {})
-
-
-def _drive(at: int, shelves: list[tuple[str, str]]) -> str:
-    return str(printers().DEVICES[shelves[at % len(shelves)][0]].drive)

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from large_order_kit import large_desk
 from outside import need_program
-from report_kit import large_desk, mid_flight
+from report_kit import mid_flight
 from web_kit import OpenPage
 
 if TYPE_CHECKING:

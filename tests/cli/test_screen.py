@@ -17,7 +17,8 @@ from inkaccord.cli.main import COMMANDS
 from inkaccord.cli.one_run import FinishedRun
 from inkaccord.cli.run_summary import MOST_ROWS, show_run
 from inkaccord.cli.shared import Settings
-from report_kit import Desk, large_desk, mid_flight
+from large_order_kit import large_desk
+from report_kit import Desk, mid_flight
 
 WIDTHS = (80, 120, 160)
 SGR = re.compile(r"\x1b\[[0-9;]*m")

@@ -14,9 +14,10 @@ from inkaccord.report.paper import typeset
 from inkaccord.report.paper_chart import drawn
 from inkaccord.run.record import PieceStatus
 from inkaccord.sizes import Size
+from large_order_kit import large_desk
 from outside import need_program
 from pdf_words import words_of
-from report_kit import Desk, large_desk
+from report_kit import Desk
 
 
 def sheet(desk: Desk) -> bytes:

@@ -8,11 +8,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.spatial import ConvexHull
 
+from example_pairs_kit import model_of
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.pairs import Pair
 from inkaccord.colour.spaces import lab_to_lch
 from inkaccord.report.gamut import convex_hull, gamut_of
-from report_kit import model_of
 
 PAIRS = ["north-quay-press@natural-cotton", "inkjet@smooth-ivory", "laser@kraft"]
 

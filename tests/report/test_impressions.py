@@ -9,6 +9,7 @@ import pytest
 from pikepdf import Array, Dictionary, Name
 from PIL import Image
 
+from example_pairs_kit import model_of
 from inkaccord.colour.builds import Build, Drive
 from inkaccord.colour.paints import Paint
 from inkaccord.colour.pairs import Pair
@@ -28,7 +29,7 @@ from inkaccord.report.screen import screen_colour, screen_colours
 from inkaccord.run.collected import PieceArtwork
 from outside import need_program
 from page_kit import written
-from report_kit import Desk, model_of
+from report_kit import Desk
 
 Rgb = tuple[int, int, int]
 

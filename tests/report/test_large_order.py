@@ -2,7 +2,7 @@
 
 import pytest
 
-from report_kit import LARGE_COLOURS, LARGE_PAIRS, LARGE_PIECES, large_desk
+from large_order_kit import LARGE_COLOURS, LARGE_PAIRS, LARGE_PIECES, large_desk
 
 
 @pytest.mark.slow

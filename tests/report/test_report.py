@@ -23,7 +23,8 @@ from inkaccord.run.imposed import WeighedWays
 from inkaccord.run.plan import NextStep
 from inkaccord.run.record import PieceStatus, Run
 from inkaccord.run.verdicts import Sign, agreement_of, at_a_glance
-from report_kit import Desk, large_desk
+from large_order_kit import large_desk
+from report_kit import Desk
 
 
 class Page(HTMLParser):

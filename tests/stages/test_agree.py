@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from example_pairs_kit import model_of
 from inkaccord.colour.builds import Build
 from inkaccord.knowledge.values import Evidence, ResolvedAim, Translations
 from inkaccord.order.model import Order
@@ -10,7 +11,7 @@ from inkaccord.planning.agreeing import STATED_PAPER_BOUND
 from inkaccord.run.agreement import Distance
 from inkaccord.run.collected import Collected
 from inkaccord.stages.agree import inkaccord_agree
-from report_kit import Desk, mid_flight, model_of
+from report_kit import Desk, mid_flight
 
 
 @pytest.fixture(scope="module")
