@@ -22,6 +22,7 @@ from artwork_kit import (
     resource,
     stream,
 )
+from inkaccord.artwork.content.walk import walk
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import (
     OverprintMode,
@@ -113,6 +114,25 @@ def test_one_form_means_another_spot_on_each_page() -> None:
             for page in pdf.pages
         ]
         assert [one.read_bytes() for one in drawn] == [WRITTEN, OLD, WRITTEN]
+
+
+@pytest.mark.parametrize("where", ["cell", "glyph"])
+def test_what_pages_share_is_counted_by_the_names_of_each(where: str) -> None:
+    with pikepdf.new() as pdf:
+        cell = stream(pdf, OLD, f"<< {CELL} /Resources << >> >>")
+        font = parsed(FONT)
+        font["/CharProcs"] = pikepdf.Dictionary(a=pdf.make_stream(b"99 0 d0 " + OLD))
+        shared = pdf.make_indirect(font)
+        for spot in ("Foil", "Kelp", "Foil"):
+            page = pdf.add_blank_page(page_size=(100, 100))
+            page.obj.Contents = pdf.make_stream(CALLS[where])
+            page.obj.Resources = parsed(f"<< /ColorSpace << /K {KELP.replace('Kelp', spot)} >> >>")
+            resource(page, "/Pattern", "/T", cell)
+            resource(page, "/Font", "/A", shared)
+        found = [(use.page, str(use.colour)) for use in walk(pdf) if "spot" in str(use.colour)]
+    assert {it for it in found if it[0] is not None and "50%" not in it[1]} == {
+        (1, "spot Foil"), (2, "spot Kelp"), (3, "spot Foil"),
+    }  # fmt: skip
 
 
 def test_a_new_name_is_none_that_is_borrowed() -> None:

@@ -179,6 +179,8 @@ class Walk(Traversal):
         key: object = (category, name, id(scope))
         if number != (0, 0) and not _takes_from(category, resource):
             key = (category, number, scope.defaults)
+            if entry(resource, "/Resources") is not None:  # which may lack a name of its caller's
+                key = (*key, id(self.scopes.own(resource, scope)))
         known = self._parts.get(key)
         if known is None:
             known = self._parts[key] = Counter()
