@@ -314,6 +314,31 @@ def test_a_space_that_is_not_there_leaves_the_colour_before(
     assert max(np.abs(found[name] - wanted[name]).max() for name in wanted) < 1
 
 
+@pytest.mark.parametrize("ends", ["/U scn 1 scn", "/U scn 0 1 0 0 scn"])
+@pytest.mark.parametrize("form_takes_it", [False, True])
+def test_a_colour_where_a_pattern_is_due_is_passed_over(
+    ends: str, form_takes_it: bool, tmp_path: Path
+) -> None:
+    """As by Ghostscript 10.00, poppler and PDFium (tried)."""
+    cell = "/PatternType 1 /PaintType 2 /TilingType 1 /BBox [0 0 20 20] /XStep 20 /YStep 20"
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        resource(
+            page, "/Pattern", "/U", stream(pdf, b"0 0 9 20 re f", f"<< {cell} /Resources << >> >>")
+        )
+        resource(page, "/ColorSpace", "/P", parsed(f"[/Pattern {KELP}]"))
+        resource(page, "/ColorSpace", "/C", parsed("[/Pattern /DeviceCMYK]"))
+        inner = b".3 scn" + BOX if form_takes_it else b"0 0 1 0 k" + BOX
+        resource(page, "/XObject", "/F", form(pdf, inner))
+
+    old = document(f"/P cs 1 {ends}".encode() + BOX + b" /F Do", setup=setup)
+    made = proven(old, KELP_SWAP, options=PROCESS, render=True)
+    assert codes(made) == {"bad-operands"}
+    twin = document(b"/C cs .1 .2 .3 0 /U scn" + BOX + b" /F Do", setup=setup)
+    found, wanted = (plates(one, tmp_path) for one in (made.data, twin))
+    assert max(np.abs(found[name] - wanted[name]).max() for name in wanted) < 1
+
+
 @pytest.mark.parametrize(
     "names", ["/Separation [/Kelp]", "/Separation (Kelp)", "/DeviceN [(Kelp)]"]
 )

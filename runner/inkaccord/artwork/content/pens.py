@@ -140,10 +140,12 @@ class Pens:
     def _set_pattern(self, step: ColourStep, pen: ColourPen, start: int, end: int) -> ColourPen:
         space = pen.space
         base = space.base
+        if not step.name:  # readers pass it over: Ghostscript 10.00, poppler and PDFium (tried)
+            self._guide.finding("bad-operands", "scn without a name where it takes a pattern")
+            return pen
         new = ColourPen(space, None, space, pattern=step.name)
-        if step.name:
-            self._reading.named.add(("/Pattern", step.name))
-        if step.name and not step.numbers and pen.out is PLAIN_PATTERN:
+        self._reading.named.add(("/Pattern", step.name))
+        if not step.numbers and pen.out is PLAIN_PATTERN:
             new.out = PLAIN_PATTERN  # it has colours of its own
             return new
         if base is None or not step.numbers:

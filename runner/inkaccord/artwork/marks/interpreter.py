@@ -248,7 +248,7 @@ class PageInterpreter:
             under = space.base if space.base is not None else DEVICE_GRAY
             colour = colour_in(under, [float(number) for number in operands[:-1]])
             self._set(Ink(space, colour, pattern), stroke=stroke)
-        else:
+        elif space.kind is not SpaceKind.PATTERN:  # which takes a name
             self._set(Ink(space, colour_in(space, [float(n) for n in operands])), stroke=stroke)
 
     def _lock(self, _: Operands) -> None:
