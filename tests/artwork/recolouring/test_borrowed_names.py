@@ -4,6 +4,7 @@ Ghostscript 10.00, poppler and PDFium draw what the page's resources hold under 
 and programs write forms like that: the old ink stayed in them.
 """
 
+import io
 from pathlib import Path
 
 import numpy as np
@@ -22,7 +23,7 @@ from artwork_kit import (
     resource,
     stream,
 )
-from inkaccord.artwork.content.walk import walk
+from inkaccord.artwork.content.walk import Where, walk
 from inkaccord.artwork.proof.prove import prove
 from inkaccord.artwork.recolouring.recolour import (
     OverprintMode,
@@ -133,6 +134,25 @@ def test_what_pages_share_is_counted_by_the_names_of_each(where: str) -> None:
     assert {it for it in found if it[0] is not None and "50%" not in it[1]} == {
         (1, "spot Foil"), (2, "spot Kelp"), (3, "spot Foil"),
     }  # fmt: skip
+
+
+def test_a_typeface_with_a_table_of_its_own_borrows_nothing_for_it(tmp_path: Path) -> None:
+    """Ghostscript 10.00, poppler and PDFium look no further (tried); of forms two of them do."""
+
+    def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
+        font = parsed(FONT)
+        font["/CharProcs"] = pikepdf.Dictionary(a=pdf.make_stream(b"99 0 d0 " + OLD))
+        font["/Resources"] = parsed("<< /ColorSpace << /Z /DeviceRGB >> >>")
+        resource(page, "/Font", "/A", pdf.make_indirect(font))
+
+    source = document(CALLS["glyph"], f"<< /ColorSpace << /K {KELP} >> >>", setup)
+    drawn = plates(source, tmp_path)
+    assert not drawn["Cyan"].any()
+    assert not drawn.get("Kelp", drawn["Cyan"]).any()
+    with pikepdf.open(io.BytesIO(source)) as pdf:
+        assert not [use for use in walk(pdf) if use.where is Where.GLYPH and "Kelp" in str(use)]
+    with opened(recolour(source, [parse_swap(SWAP)], options=PROCESS)) as pdf:
+        assert pdf.pages[0].Resources.Font.A.CharProcs.a.read_bytes() == b"99 0 d0 " + OLD
 
 
 def test_a_new_name_is_none_that_is_borrowed() -> None:

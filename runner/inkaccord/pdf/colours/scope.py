@@ -24,7 +24,8 @@ class Scope:
 
     A name that it lacks is looked for in the resources of whoever calls, as Ghostscript, poppler
     and, of a page, PDFium do (tried); the standard has no word for it, and programs write such
-    forms.
+    forms. Of a typeface (``closed``) only where it has no table of that category: in one that it
+    has, none of the three looks further.
     """
 
     def __init__(
@@ -33,8 +34,12 @@ class Scope:
         spaces: SpaceReader,
         outer: Scope | None = None,
         caller: Scope | None = None,
+        *,
+        closed: bool = False,
     ) -> None:
         self.take(resources)
+        tables = self.resources.keys() if closed and self.resources is not None else ()
+        self._closed = frozenset(tables)
         self._caller = caller
         # Of many pages each has a scope of its own: an empty set takes three times what a
         # dictionary does.
@@ -91,7 +96,8 @@ class Scope:
         return found
 
     def _read(self, definition: Any, name: str | None) -> Space:
-        caller = None if name is None or is_family(name) else self._caller
+        apart = name is None or is_family(name) or "/ColorSpace" in self._closed
+        caller = None if apart else self._caller
         if caller is None or entry(entry(self.resources, "/ColorSpace"), name or "") is not None:
             return self._spaces.read(definition, self.resources)
         self._borrow("/ColorSpace", name or "")
@@ -100,7 +106,7 @@ class Scope:
     def entry(self, category: str, name: str) -> Any:
         """Return a named resource, None when there is none."""
         found = entry(entry(self.resources, category), name)
-        if found is None and self._caller is not None:
+        if found is None and self._caller is not None and category not in self._closed:
             self._borrow(category, name)
             found = self._caller.entry(category, name)
         return found
@@ -111,7 +117,9 @@ class Scope:
     def holds(self, category: str, name: str) -> bool:
         """Whether a name means something here."""
         return entry(entry(self.resources, category), name) is not None or (
-            self._caller is not None and self._caller.holds(category, name)
+            self._caller is not None
+            and category not in self._closed
+            and self._caller.holds(category, name)
         )
 
     def clashing(self, other: Scope, names: Collection[str]) -> list[str]:
@@ -221,10 +229,13 @@ class Scopes:
         Another where a name that they lack means another thing to this ``caller``.
         """
         number = objgen(resources)
+        closed = entry(owner, "/Subtype") == "/Type3"
         key: object = number if number != (0, 0) else ("in", objgen(owner))
         if key == ("in", (0, 0)):
             key = ("held", len(self._held))
             self._held.append(resources)
+        if closed:
+            key = (key, "closed")
         if outer is not None and not outer.plain:
             key = (key, outer.defaults)
         found = self._found.get(key)
@@ -232,7 +243,7 @@ class Scopes:
             key = (key, id(caller))
             found = self._found.get(key)
         if found is None:
-            found = self._found[key] = Scope(resources, self._spaces, outer, caller)
+            found = self._found[key] = Scope(resources, self._spaces, outer, caller, closed=closed)
             self._defaulted |= {kind for kind in _PLAIN if found.defaulted(kind)}
             found.home, found.is_owned = (
                 (number, False) if number != (0, 0) else (objgen(owner), True)
