@@ -13,10 +13,13 @@ import yaml
 from inkaccord.colour.builds import Drive
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.errors import OrderError
+from inkaccord.order.book import BookColour
+from inkaccord.order.colours import Aim
 from inkaccord.order.loading import load_order
 from inkaccord.recall.recall import Recall
 from inkaccord.recall.recent import Recent
 from inkaccord.recording.again import LastSeason, begin_again, to_think
+from inkaccord.recording.from_book import uses_of, with_book
 from inkaccord.sheets.model import Pick, SampleSheet
 from inkaccord.shelf.store import Shelf
 from recording_kit import DATE, printed_lab, readings_of, sheet_of
@@ -135,3 +138,52 @@ def test_the_command_says_what_to_think_about(last: Path, tmp_path: Path) -> Non
     assert "no longer" not in said
     shutil.rmtree(tmp_path / "next")
     assert inkaccord("new", tmp_path / "next", "--from", last, "--from", last)[0] == 2
+
+
+def test_a_colour_that_the_book_has_redefined_is_told_with_how_to_keep_it(
+    last: Path, tmp_path: Path
+) -> None:
+    """Another order begins with the newest edition: its prints would not match last season's."""
+    path = last / "order.yaml"
+    order = yaml.safe_load(path.read_text("utf-8"))
+    order["colours"]["kelp"]["aim"] = {"from_book": "Harbour green"}
+    path.write_text(yaml.safe_dump(order), "utf-8")
+
+    def says(*lab: float, struck: bool = False) -> None:
+        with Shelf.open(last / "shelf.sqlite") as shelf:
+            shelf.book.add(BookColour(name="Harbour green", aim=Aim(lab=lab), struck=struck))
+
+    def told() -> list[tuple[str, str | None]]:
+        thoughts = to_think(last_of(last), TODAY)
+        return [(it.message, it.hint) for it in thoughts if it.code == "again-book"]
+
+    says(41, -20, 8)
+    assert not told()  # it was never run
+    with Shelf.open(last / "shelf.sqlite") as shelf:
+        loaded = with_book(last_of(last).loaded, shelf)
+        shelf.book.use(uses_of(loaded))
+    assert not told()
+    says(38, -22, 6)
+    ((message, hint),) = told()
+    assert message == (
+        "kelp: the book says otherwise of 'Harbour green' now: CIELAB 38, -22, 6 (D50, 2°) "
+        "(edition 2); last time CIELAB 41, -20, 8 (D50, 2°)"
+    )
+    assert hint == "for last time's, write 'edition: 1' beside 'from_book'"
+    begin_again(tmp_path / "next", last_of(last), TODAY, {})
+    text = (tmp_path / "next" / "order.yaml").read_text("utf-8")
+    assert "# - kelp: the book says otherwise" in text
+    kept = text.replace("from_book: Harbour green", "edition: 1\n      from_book: Harbour green")
+    (tmp_path / "next" / "order.yaml").write_text(kept, "utf-8")
+    with Shelf.open(tmp_path / "next" / "shelf.sqlite") as shelf:
+        again = with_book(load_order(tmp_path / "next" / "order.yaml", {}), shelf)
+    assert again.order.colours["kelp"].aim.lab == (41, -20, 8)
+    says(38, -22, 6, struck=True)
+    assert "now: it is struck out; last time" in told()[0][0]
+    says(41, -20, 8)  # as it was
+    assert not told()
+
+
+def test_what_names_stand_for_is_told(last: Path) -> None:
+    (said,) = [it.message for it in to_think(last_of(last), TODAY) if it.code == "again-names"]
+    assert "One that was replaced takes a new name" in said

@@ -87,13 +87,14 @@ def begin_again(
 def to_think(last: LastSeason, today: datetime.date) -> tuple[Diagnostic, ...]:
     """Return what a person must think about before an order is made once more.
 
-    Dates, quantities, pairs that the shelf no longer trusts, aims that rest on looks, artwork that
-    is gone or was changed since, what was accepted then, and that no approval is taken over.
+    Dates, quantities, names of devices and stocks, pairs that the shelf no longer trusts, aims that
+    rest on looks or of which the book says otherwise now, artwork that is gone or was changed
+    since, what was accepted then, and that no approval is taken over.
     """
     known = _known(last, today)
-    return (*_dates(last.loaded), *_quantities(last.loaded), *_untrusted(known),
-            *_by_eye(last.loaded, known.values()), *_artwork(last), *_accepted(last.loaded),
-            *_approved(last.loaded))  # fmt: skip
+    return (*_dates(last.loaded), *_quantities(last.loaded), _names(), *_untrusted(known),
+            *_by_eye(last.loaded, known.values()), *_book(last), *_artwork(last),
+            *_accepted(last.loaded), *_approved(last.loaded))  # fmt: skip
 
 
 def _dates(loaded: LoadedOrder) -> Iterator[Diagnostic]:
@@ -121,6 +122,15 @@ def _quantities(loaded: LoadedOrder) -> Iterator[Diagnostic]:
             else f"tables of {joined(tables)} hold"
         )
         yield note("again-records", f"the {of} last time's records")
+
+
+def _names() -> Diagnostic:
+    return note(
+        "again-names",
+        "devices and stocks: the shelf knows them by name. One that was replaced takes a new name; "
+        "a stock that its mill merely calls otherwise keeps its own, with the mill's as its "
+        "'description'",
+    )
 
 
 def _known(last: LastSeason, today: datetime.date) -> dict[Pair, PairKnowledge | None]:
@@ -170,6 +180,41 @@ def _by_eye(loaded: LoadedOrder, pairs: Iterable[PairKnowledge | None]) -> Itera
             f"{colour}: what {brand.aim.by_eye} looks like was picked on {joined(seen)}; looks at "
             "a pair that this order leaves count no more",
             hint=f"to hold it as it was then, write aim: {{lab: [{lightness}, {a}, {b}]}}",
+        )
+
+
+def _book(last: LastSeason) -> Iterator[Diagnostic]:
+    """Yield the colours of which the book says otherwise now: another order begins with that."""
+    order = last.loaded.order
+    asked = {
+        name: brand.aim.from_book
+        for name, brand in order.colours.items()
+        if brand.aim.from_book is not None and brand.aim.edition is None
+    }
+    if not asked or not is_there(last.shelf):
+        return
+    with Shelf.open(last.shelf) as shelf:
+        used = shelf.book.uses(order.order)
+        editions = {name: shelf.book.editions(wanted) for name, wanted in asked.items()}
+    for name, every in editions.items():
+        use = used.get(name)
+        then = next((it for it in every if use is not None and it.edition == use.edition), None)
+        if then is None or (every[-1].colour.aim, every[-1].colour.struck) == (
+            then.colour.aim,
+            False,
+        ):
+            continue
+        now = every[-1]
+        says = (
+            "it is struck out"
+            if now.colour.struck
+            else f"{now.colour.aim.words} (edition {now.edition})"
+        )
+        yield warning(
+            "again-book",
+            f"{name}: the book says otherwise of {now.colour.name!r} now: {says}; last time "
+            f"{then.colour.aim.words}",
+            hint=f"for last time's, write 'edition: {then.edition}' beside 'from_book'",
         )
 
 
