@@ -13,8 +13,8 @@ from examples_kit import few
 from guillotine_kit import Copy, Guillotine, copies_on
 from inkaccord.cautions import BLADES
 from inkaccord.drawing.canvas import Drawing
-from inkaccord.layout.countdown import LEAST_SETTING_PT, CutWork, cutting_work
-from inkaccord.layout.cutplan import LIES, below_least, cut_plan, in_both_units
+from inkaccord.layout.countdown import LEAST_SETTING_PT
+from inkaccord.layout.cutplan import LIES, below_least, cut_plan, in_both_units, turns_in
 from inkaccord.layout.impose import impose_sheets
 from inkaccord.layout.model import (
     Duplex,
@@ -83,8 +83,7 @@ def carry_out(
     assert Counter(name for name, _ in table.loose) == Counter(name for name, _ in pieces)
     for name, paper in table.loose:
         assert any(name == it and paper == pytest.approx(box, abs=0.1) for it, box in pieces)
-    work = cutting_work(layout, least_pt)
-    assert work == CutWork(len(plan), table.turns)
+    assert turns_in(plan) == table.turns
     return table
 
 

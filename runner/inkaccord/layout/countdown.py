@@ -53,23 +53,6 @@ class Setting:
         return off, paper._replace(**{self.gauge.opposite.value: at})
 
 
-@dataclass(frozen=True)
-class CutWork:
-    """What it takes to cut a layout once."""
-
-    settings: int
-    """How often the back gauge is set."""
-    turns: int
-    """How often another edge is laid at it after the first one."""
-
-
-def cutting_work(layout: SheetLayout, least_pt: float) -> CutWork:
-    """Return how often the gauge is set and the pile is turned to take a layout apart."""
-    gauges = [setting.gauge for setting in settings_of(layout, least_pt)]
-    turns = sum(gauge is not last for gauge, last in zip(gauges[1:], gauges, strict=False))
-    return CutWork(len(gauges), turns)
-
-
 def lay_edge(sheet: SheetStock, runs: Axis) -> Edge:
     """Return the edge from which cuts in one direction are counted: the press's own, if known."""
     edges = _ENDS[runs]

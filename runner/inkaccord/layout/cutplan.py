@@ -5,7 +5,7 @@ is made through a piece. Their order is that of :mod:`inkaccord.layout.countdown
 """
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from enum import StrEnum
 
 import numpy as np
@@ -95,6 +95,11 @@ def cut_plan(layout: SheetLayout, least_pt: float = LEAST_SETTING_PT) -> tuple[C
     ``least_pt`` is the least setting of the cutter: the nearest that its clamp comes to the gauge.
     """
     return tuple(_cuts(layout, least_pt))
+
+
+def turns_in(plan: Iterable[Cut]) -> int:
+    """Return how often the pile is turned in a plan."""
+    return sum(bool(cut.turn) for cut in plan)
 
 
 def below_least(layouts: Sequence[SheetLayout], least_pt: float) -> list[Diagnostic]:

@@ -49,11 +49,6 @@ class Runs:
     lower_bound: int
     method: str
 
-    @property
-    def sheets(self) -> int:
-        """The fewest sheets in all."""
-        return sheets_in(self.options[0])
-
 
 def plan_runs(
     beds: Sequence[Bed],

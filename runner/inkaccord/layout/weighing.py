@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from inkaccord.layout.cutplan import cut_plan
+from inkaccord.layout.cutplan import cut_plan, turns_in
 from inkaccord.layout.model import Costs, SheetLayout, Way
 
 
@@ -30,7 +30,7 @@ def way_of(layouts: Sequence[SheetLayout], costs: Costs) -> Way:
     """Return what a way to print takes, by the cut plans of its layouts."""
     plans = [cut_plan(layout) for layout in layouts]
     settings = [len(plan) for plan in plans]
-    turns = [sum(bool(cut.turn) for cut in plan) for plan in plans]
+    turns = [turns_in(plan) for plan in plans]
     mixed = [len({placed.turned for placed in layout.placements}) > 1 for layout in layouts]
     sheets = sum(layout.run for layout in layouts)
     work = sum(

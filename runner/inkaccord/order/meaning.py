@@ -31,7 +31,6 @@ _LAB_LABELS = re.compile(r"\b(?:cie)?lab\b|[lab]\*?\s*[=:]?\s*(?=[-+\u2212.\d])|
 class Unclear:
     """A value that its field can't take, and why; no model takes it for anything else."""
 
-    value: Any
     why: str
 
 
@@ -69,7 +68,6 @@ def _spelt(value: dict[Any, Any], annotation: Any) -> str | Unclear | None:
     if len(value) == 1 and key in set(PaintKind) and isinstance(inner, (str, list)):
         return f"{key} {inner if isinstance(inner, str) else ' '.join(map(str, inner))}"
     return Unclear(
-        value,
         f"{shown(value)} is not a colour: write it as one text, such as 'cmyk 85 20 60 30', "
         "and a name that holds a colon in quotes",
     )
@@ -133,7 +131,7 @@ def _plain(text: str, annotation: Any) -> Any:
             except ValueError as trouble:
                 why = str(trouble)
     # The models read some texts on their own, and otherwise: '1.000' as 1.
-    return Unclear(text, why) if why and str not in kinds else text
+    return Unclear(why) if why and str not in kinds else text
 
 
 def _choices(kind: Any) -> dict[str, Any]:

@@ -2,8 +2,7 @@
 
 from collections.abc import Sequence
 
-from inkaccord.layout.countdown import cutting_work
-from inkaccord.layout.cutplan import cut_plan
+from inkaccord.layout.cutplan import cut_plan, turns_in
 from inkaccord.layout.folds import fold_lines
 from inkaccord.layout.model import Axis, Item, Placement, SheetLayout
 from inkaccord.order.job import Printing
@@ -28,8 +27,7 @@ def recorded_sheet(
     counts = {item.name: layout.copies_of(item.name) for item in items}
     area = sum(placed.width_pt * placed.height_pt for placed in layout.placements)
     width, height = size.in_mm
-    least = printing.vendor.cutter.least
-    cuts = bench.recall(cut_plan, layout, least)
+    cuts = bench.recall(cut_plan, layout, printing.vendor.cutter.least)
     return SheetRun(
         number=number,
         vendor=printing.vendor_name,
@@ -43,7 +41,7 @@ def recorded_sheet(
         used=round(min(1.0, area / (size.width_pt * size.height_pt)), 4),
         path=path,
         cut_plan=tuple(map(str, cuts)),
-        turns=cutting_work(layout, least).turns,
+        turns=turns_in(cuts),
         trims=tuple(_trim(placed, items) for placed in layout.placements),
         cuts=tuple(
             CutLine(number=cut.number, ends_mm=_in_mm(*ends)) for cut in cuts for ends in cut.ends

@@ -49,7 +49,7 @@ def set_overprint(
         wrong = [it for it in marks if _wanted(it, plates) not in {None, it.overprint}]
         if not wrong:
             return None, tuple(_in_patterns(marks, plates, name))
-        writer = _Writer(pdf, plates)
+        writer = _Writer(plates)
         for page in pdf.pages:
             resources = inherited(page.obj, "/Resources")
             if "/Contents" in page.obj:
@@ -149,7 +149,6 @@ class _State:
 
 @dataclass
 class _Writer:
-    pdf: pikepdf.Pdf
     plates: Mapping[str, bool]
     done: set[tuple[int, int]] = field(default_factory=set)
 

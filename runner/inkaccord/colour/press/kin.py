@@ -26,7 +26,6 @@ from inkaccord.colour.spaces import lab_to_xyz
 class Relation:
     """How far a pair may be from its kin."""
 
-    name: str
     room: float
     """Standard deviations of change, as a share of the population's."""
     residual: float
@@ -35,8 +34,8 @@ class Relation:
     """Factor on all variances: a kin may differ in ways that its readings can't show."""
 
 
-NEAR = Relation("near", room=0.6, residual=0.6, doubt=1.5)
-DISTANT = Relation("distant", room=1.0, residual=0.9, doubt=1.5)
+NEAR = Relation(room=0.6, residual=0.6, doubt=1.5)
+DISTANT = Relation(room=1.0, residual=0.9, doubt=1.5)
 
 _LIKE_PAPER = 0.005
 _DARKEST = 5e-4

@@ -22,8 +22,6 @@ class Assigned:
     """The rows of every swatch, in the sheet's order; several where one was read repeatedly."""
 
     rows: tuple[tuple[int, ...], ...]
-    by: str
-    """In words, what told them apart."""
     findings: tuple[Diagnostic, ...] = ()
 
 
@@ -84,7 +82,7 @@ def _by_id(sheet: SampleSheet, table: Table, column: int) -> Assigned:
         ),
     )
     rows = tuple(tuple(found[swatch.id.upper()]) for swatch in sheet.swatches)
-    return Assigned(rows, "swatch ids", findings if spare else ())
+    return Assigned(rows, findings if spare else ())
 
 
 def _lacking(sheet: SampleSheet, missing: set[str]) -> str:
@@ -154,7 +152,7 @@ def _by_build(sheet: SampleSheet, table: Table, builds: Array) -> Assigned:
             place=Place(file=table.file or None),
         ),
     )
-    return Assigned(tuple(rows), "builds", said)
+    return Assigned(tuple(rows), said)
 
 
 def _by_order(sheet: SampleSheet, table: Table) -> Assigned:
@@ -174,7 +172,7 @@ def _by_order(sheet: SampleSheet, table: Table) -> Assigned:
             place=Place(file=table.file or None),
         ),
     )
-    return Assigned(tuple((row,) for row in range(len(table.rows))), "row order", said)
+    return Assigned(tuple((row,) for row in range(len(table.rows))), said)
 
 
 def _check_builds(sheet: SampleSheet, table: Table, assigned: Assigned, builds: Array) -> None:

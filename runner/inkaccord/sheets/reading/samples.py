@@ -27,8 +27,6 @@ class ThingRead:
 
     Attributes
     ----------
-    name
-        As the file calls it; else the number of its row.
     lab
         CIELAB, D50 and 2°: the mean of all readings of it.
     spectrum, wavelengths_nm
@@ -37,7 +35,6 @@ class ThingRead:
         What had to be converted.
     """
 
-    name: str
     lab: Lab
     spectrum: tuple[float, ...] | None = None
     wavelengths_nm: tuple[float, ...] | None = None
@@ -75,7 +72,6 @@ def read_thing(written: str) -> ThingRead:
     # Readings of one thing are averaged as light, which is what an instrument does.
     spectrum = None if measured.spectra is None else measured.spectra[rows].mean(axis=0)
     return ThingRead(
-        name=names[rows[0]],
         lab=as_lab(measured.lab[rows].mean(axis=0)),
         spectrum=_floats(spectrum),
         wavelengths_nm=_floats(measured.wavelengths),
