@@ -32,7 +32,7 @@ from inkaccord.sheets.keeping import RingCards
 from inkaccord.sheets.model import SampleSheet
 from inkaccord.sheets.planning.grid import build_text
 from inkaccord.sheets.planning.set_order import range_order, walk
-from inkaccord.sheets.planning.swatch_set import plan_swatch_set
+from inkaccord.sheets.planning.swatch_set import lay_swatch_set
 from inkaccord.sheets.reading.cgats_written import write_cgats
 from inkaccord.sheets.settings import SheetFormat
 from inkaccord.sizes import Sides, Size
@@ -86,7 +86,7 @@ def measure(model: PressModel, count: int) -> dict[str, float]:
     choosing, chosen = timed(lambda: even_set(model, Spacing(count=count), InkPolicy()))
 
     def plan(page: SheetFormat) -> SampleSheet:
-        sheet = plan_swatch_set(
+        sheet = lay_swatch_set(
             Pair.parse("laser@smooth-ivory-card"),
             chosen.builds,
             chosen.lab,

@@ -17,7 +17,7 @@ from inkaccord.sheets.keeping import Keeping, RingCards, kept_page
 from inkaccord.sheets.model import Purpose, SampleSheet
 from inkaccord.sheets.planning.placing import SwatchGroup
 from inkaccord.sheets.planning.plan import plan_sheet
-from inkaccord.sheets.planning.swatch_set import plan_swatch_set
+from inkaccord.sheets.planning.swatch_set import lay_swatch_set
 from inkaccord.sheets.reading.cgats import parse_cgats
 from inkaccord.sheets.saving import save_files, set_files, sheet_files
 from inkaccord.sheets.settings import SheetFormat
@@ -43,7 +43,7 @@ def closing(builds: tuple[Build, ...]) -> SampleSheet:
 
 def swatch_set(page: SheetFormat, seed: int, base: tuple[SampleSheet, ...] = ()) -> SampleSheet:
     rng = np.random.default_rng(seed)
-    sheet = plan_swatch_set(
+    sheet = lay_swatch_set(
         PAIR,
         rng.integers(1, 60, (110, 4)).astype(float),
         rng.uniform((20, -50, -50), (90, 50, 50), (110, 3)),

@@ -13,7 +13,8 @@ from itertools import chain, islice, pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from inkaccord.artwork.lines import ON_LINE, Numbers, apart, is_between, share_between
+from inkaccord.artwork.lines import ON_LINE, apart, is_between, share_between
+from inkaccord.pdf.colours.sections import Numbers
 
 LEAST_COLOURS = 8
 """Fewer different colours in a row are no flight: a few swatches may be mixtures by chance."""

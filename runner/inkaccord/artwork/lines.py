@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-Numbers = tuple[float, ...]
+from inkaccord.pdf.colours.sections import Numbers
 
 ON_LINE = 0.006
 """How far a mixture may lie off the straight line between two: rounding to 8 bits and more."""

@@ -10,6 +10,7 @@ from inkaccord.order.model import Order
 from inkaccord.pdf.placeholders import put_pictures
 from inkaccord.recall.recall import Recall, computed
 from inkaccord.report.parts import (
+    HAIRLINE,
     BlockPart,
     GapPart,
     GridPart,
@@ -25,7 +26,6 @@ from inkaccord.units import PT_PER_MM
 
 MARGIN_PT = 18 * PT_PER_MM
 FOOT_PT = 12 * PT_PER_MM
-HAIRLINE = 0.4
 
 Row = Sequence[Part | Sequence[Part]]
 """The cells of a row."""

@@ -11,6 +11,10 @@ _LONG_ROWS = 13
 """So many lines of a table, with its head, stay on one page."""
 
 
+HAIRLINE = 0.4
+"""Width of a plain rule, in points; a wider one is black."""
+
+
 @dataclass(frozen=True)
 class TextPart:
     """A paragraph: markup whose words are escaped, in one of the styles of our lists."""

@@ -22,6 +22,7 @@ from inkaccord.drawing.canvas import (
 from inkaccord.pdf.placeholders import PLACEHOLDER
 from inkaccord.report.paper_chart import draw_chart
 from inkaccord.report.parts import (
+    HAIRLINE,
     BlockPart,
     ChartPart,
     GapPart,
@@ -34,7 +35,6 @@ from inkaccord.report.parts import (
 )
 from inkaccord.sizes import Box, Size
 
-HAIRLINE = 0.4
 _GREY = 0.42
 _FOOT_SIZE = 7.5
 _NUMBER_RADIUS_PT = 5.2

@@ -24,7 +24,7 @@ from inkaccord.sheets.drawing.drawn import DrawnSheet
 from inkaccord.sheets.drawing.sheet import draw_sheet
 from inkaccord.sheets.keeping import RingCards, punched
 from inkaccord.sheets.model import SampleSheet
-from inkaccord.sheets.planning.swatch_set import plan_swatch_set
+from inkaccord.sheets.planning.swatch_set import lay_swatch_set
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 from inkaccord.sizes import Sides, Size
 from inkaccord.units import PT_PER_MM, mm
@@ -38,7 +38,7 @@ SIZES = SheetSettings()
 
 def planned(page: SheetFormat, count: int = 130) -> SampleSheet:
     builds = np.random.default_rng(7).integers(0, 60, (count, 4)).astype(float)
-    sheet = plan_swatch_set(
+    sheet = lay_swatch_set(
         Pair.parse("laser@kraft"),
         builds,
         GenericPress.of(Drive.CMYK).predict_lab(builds),

@@ -28,7 +28,7 @@ from inkaccord.sheets.naming import row_number
 from inkaccord.sheets.planning.headings import TITLE_PT
 from inkaccord.sheets.planning.plan import build_key
 from inkaccord.sheets.planning.set_order import range_order, set_ranges, walk
-from inkaccord.sheets.planning.swatch_set import SwatchSet, make_swatch_set, plan_swatch_set
+from inkaccord.sheets.planning.swatch_set import SwatchSet, lay_swatch_set, make_swatch_set
 from inkaccord.sheets.settings import SheetFormat, SheetSettings
 from inkaccord.sizes import Size
 
@@ -116,7 +116,7 @@ def test_nothing_to_add_is_said() -> None:
     builds = [s.build.values for s in base.swatches]
     lab = GenericPress.of(Drive.CMYK).predict_lab(np.array(builds))
     assert (
-        plan_swatch_set(
+        lay_swatch_set(
             PAIR, builds, lab, LETTER, drive=Drive.CMYK, name="again", date=DATE, base=[base]
         )
         is None

@@ -6,11 +6,11 @@ from collections.abc import Iterator, Sequence
 from itertools import groupby
 
 from inkaccord.artwork.flights import LEAST_COLOURS, climbed, may_begin
-from inkaccord.artwork.lines import Numbers
 from inkaccord.artwork.marks.mark import Mark
 from inkaccord.artwork.roles import Role
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.colours import ArtworkColour, ColourKind
+from inkaccord.pdf.colours.sections import Numbers
 from inkaccord.pdf.colours.spaces import device_numbers
 
 _PLAIN = {PaintKind.CMYK, PaintKind.RGB, PaintKind.GRAY}

@@ -19,7 +19,7 @@ from inkaccord.pdf.colours.spaces import DEVICE, Space, SpaceKind, device_number
 
 MOST_NAMED = 4
 """So many colours without a build are named."""
-TINT_STEPS = 16
+TINT_PIECES = 16
 """Pieces into which a straight gradient is cut so that it follows a tint table."""
 
 
@@ -254,7 +254,7 @@ def _finer(points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
     """Return places and shares with no step between them wider than a tint step."""
     found = [points[0]]
     for (place, share), (next_place, next_share) in pairwise(points):
-        steps = max(math.ceil(abs(next_share - share) * TINT_STEPS - 1e-6), 1)
+        steps = max(math.ceil(abs(next_share - share) * TINT_PIECES - 1e-6), 1)
         found += [
             (place + (next_place - place) * i / steps, share + (next_share - share) * i / steps)
             for i in range(1, steps + 1)

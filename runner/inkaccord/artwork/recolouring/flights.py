@@ -8,10 +8,11 @@ from dataclasses import dataclass
 from inkaccord.artwork.content.reading import FillSet
 from inkaccord.artwork.content.steps import ColourStep
 from inkaccord.artwork.flights import Climb, climbed
-from inkaccord.artwork.lines import Numbers, apart
+from inkaccord.artwork.lines import apart
 from inkaccord.artwork.mixing import WHITE
 from inkaccord.artwork.swap_table import SwapTable
 from inkaccord.colour.paints import PaintKind
+from inkaccord.pdf.colours.sections import Numbers
 from inkaccord.pdf.colours.spaces import DEVICE, Space, device_numbers
 
 NEARLY_WHITE = 0.02

@@ -11,7 +11,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from inkaccord.artwork.kept_inks import kept_of
-from inkaccord.artwork.lines import Numbers, mixture
+from inkaccord.artwork.lines import mixture
 from inkaccord.artwork.recolouring.conversion import (
     Conversion,
     MixedKindsError,
@@ -22,7 +22,7 @@ from inkaccord.artwork.recolouring.stops import traced
 from inkaccord.artwork.swap_table import Mapped, SwapTable
 from inkaccord.colour.paints import PaintKind
 from inkaccord.pdf.colours.ramps import Stop
-from inkaccord.pdf.colours.sections import Section, clipped, flat, together
+from inkaccord.pdf.colours.sections import Numbers, Section, clipped, flat, together
 from inkaccord.pdf.colours.spaces import (
     DEVICE,
     PROCESS_INKS,

@@ -6,7 +6,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-Numbers = tuple[float, ...]
+from inkaccord.pdf.colours.sections import Numbers
+
 _CORNERS = {6: (12, 8), 7: (16, 12)}
 """Control points of a patch that stands alone, and of one that continues another."""
 

@@ -10,15 +10,13 @@ import pikepdf
 
 from inkaccord.pdf.colours.functions import BadFunctionError, Function, read_function
 from inkaccord.pdf.colours.meshes import Mesh, read_mesh
-from inkaccord.pdf.colours.sections import Section, clipped
+from inkaccord.pdf.colours.sections import Numbers, Section, clipped
 from inkaccord.pdf.colours.space_reader import SpaceReader
 from inkaccord.pdf.colours.spaces import Colour, Space
 from inkaccord.pdf.streams import StreamReader
 
 GRID = 17
 """Samples per direction of a function-based shading, when its function isn't a table."""
-
-Numbers = tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)

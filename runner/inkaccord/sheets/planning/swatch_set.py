@@ -87,7 +87,7 @@ def make_swatch_set(
     known = model.predict_lab(np.array(sorted(set(stand)), dtype=np.float64))
     region = only.among(printable(model, policy)) if only else None
     chosen = even_set(model, spacing, policy, region=region, known_lab=known)
-    sheet = plan_swatch_set(
+    sheet = lay_swatch_set(
         pair,
         chosen.builds,
         chosen.lab,
@@ -109,7 +109,7 @@ def make_swatch_set(
     return SwatchSet(sheet=sheet, min_delta_e=chosen.min_delta_e)
 
 
-def plan_swatch_set(
+def lay_swatch_set(
     pair: Pair,
     builds: ArrayLike,
     lab: ArrayLike,
