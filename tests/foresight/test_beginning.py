@@ -101,6 +101,42 @@ def test_the_sheet_that_stands_in_is_one_of_the_units_of_the_artwork(begun, side
     assert [str(it) for it in device.sheets] == [sheet]
 
 
+def of_size(width_mm, height_mm):
+    with pikepdf.open(io.BytesIO(document(GREEN))) as pdf:
+        box = pikepdf.Array([0, 0, width_mm / 25.4 * 72, height_mm / 25.4 * 72])
+        pdf.pages[0].obj.MediaBox = pdf.pages[0].obj.TrimBox = box
+        pdf.save(out := io.BytesIO())
+    return out.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("width_mm", "height_mm", "stock"),
+    [
+        (220, 110, "dl-envelope"),  # ISO 269
+        (162, 114, "c6-envelope"),
+        (184.15, 133.35, "a7-envelope"),  # 7 1/4 × 5 1/4 in
+        (210, 99, "cotton-card"),  # a third of A4
+        (57, 40, "cotton-card"),  # C9 by the series, and a tag
+    ],
+)
+def test_artwork_as_large_as_an_envelope_is_printed_on_one(begun, width_mm, height_mm, stock):
+    order = begun(first=of_size(width_mm, height_mm), card=of_size(148, 105))
+    assert order.pieces["first"].stock == stock
+    assert order.pieces["card"].stock == "cotton-card"
+    (colour,) = order.colours.values()
+    assert str(colour.aim.on) == "my-printer@cotton-card"
+    assert str(order.stocks["cotton-card"].size) == "210 × 297 mm"
+    if stock != "cotton-card":
+        assert order.stocks[stock].kind == "envelope"
+
+
+def test_an_order_of_an_envelope_alone_has_no_other_stock(begun):
+    order = begun(envelope=of_size(220, 110))
+    assert list(order.stocks) == ["dl-envelope"]
+    (colour,) = order.colours.values()
+    assert str(colour.aim.on) == "my-printer@dl-envelope"
+
+
 def test_colours_are_named_by_spot_or_look_and_no_two_alike(begun):
     more = b"0.1 0.6 0.2 rg 10 10 9 9 re f 0.15 0.55 0.3 rg 20 10 9 9 re f"
     assert set(begun(tag=document(GREEN + more)).colours) == {"blue-green", "green", "green-2"}

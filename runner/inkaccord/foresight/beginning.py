@@ -24,9 +24,9 @@ from inkaccord.knowledge.pairs import UNREAD_PAPER, paper_readings
 from inkaccord.order.amending import Written, as_yaml
 from inkaccord.order.finishes import FinishKind, finish_by_name
 from inkaccord.order.loading import ORDER_FILE
-from inkaccord.sizes import Size, mostly_metric
+from inkaccord.sizes import Size, mostly_metric, named_sizes
 from inkaccord.starter.order import Begun, check_is_new, short_name
-from inkaccord.units import inches
+from inkaccord.units import inches, millimetres
 
 DEVICE, STOCK, VENDOR = "my-printer", "cotton-card", "studio"
 """What stands for a printer, a stock and a vendor until a person names them."""
@@ -40,6 +40,9 @@ _NEUTRAL = 10.0
 practice, no source)."""
 _RIM = inches(0.5)
 """What bleed and unprintable margins take of a sheet: a guess."""
+_SAME_SIZE_PT = 0.5
+_ENVELOPE_SIDES = (millimetres(80), millimetres(325))
+"""Between which both sides of a usual envelope lie: C7 to C4 (ISO 269)."""
 
 
 _COLOURLESS = """\
@@ -63,6 +66,17 @@ class BegunPiece:
     trim: Size
     pages: int
     has_trim_box: bool
+
+    @property
+    def stock(self) -> str:
+        """The stand-in that it is printed on: an envelope of its size, where it has that of one."""
+        least, most = _ENVELOPE_SIDES
+        sides = (self.trim.width_pt, self.trim.height_pt)
+        if not all(least <= side <= most for side in sides):
+            return STOCK
+        envelopes = (it for it in named_sizes().items() if it[0].endswith("-envelope"))
+        same = (name for name, size in envelopes if size.same_as(self.trim, _SAME_SIZE_PT))
+        return next(same, STOCK)
 
 
 @dataclass
@@ -226,13 +240,17 @@ def _written(
         f"order: {as_yaml(name)}\n{title}"
         f"date: {today.isoformat()}\nsuites: 50   # complete sets\n\n"
     )
-    parts = (_colours_written(ordered, greys), _finishes_written(finishes))
+    stocks = [it.stock for it in pieces]
+    pair = f"{DEVICE}@{STOCK if STOCK in stocks else stocks[0]}"
+    parts = (_colours_written(ordered, greys, pair), _finishes_written(finishes))
     return "".join(
         (head, *(it for part in parts for it in part), *_pieces_written(pieces, finishes))
     )
 
 
-def _colours_written(ordered: Sequence[BegunColour], greys: Sequence[BegunColour]) -> Iterator[str]:
+def _colours_written(
+    ordered: Sequence[BegunColour], greys: Sequence[BegunColour], pair: str
+) -> Iterator[str]:
     if ordered:
         yield "# Each colour that must agree: name it, and say what it should look like.\n"
         yield "colours:\n"
@@ -240,7 +258,7 @@ def _colours_written(ordered: Sequence[BegunColour], greys: Sequence[BegunColour
         yield _COLOURLESS
     for called, colour in _called(ordered[:MOST_COLOURS]).items():
         yield f"  {called}:   # {colour.area_mm2 / 100:.1f} cm² on {', '.join(colour.pieces)}\n"
-        yield f"    aim: {as_yaml(first_aim(colour.paint, f'{DEVICE}@{STOCK}'))}\n"
+        yield f"    aim: {as_yaml(first_aim(colour.paint, pair))}\n"
         yield f"    in_artwork: [{as_yaml(str(colour.paint))}]\n"
     if rest := ordered[MOST_COLOURS:]:
         yield f"# Smaller ones: {'; '.join(str(it.paint) for it in rest)}\n"
@@ -264,9 +282,15 @@ def _pieces_written(
     sheet = _sheet(pieces)
     takes = {kind.value: "as-drawn" for kind in finishes.values()}
     does = f"    finishes: {as_yaml(takes)}   # ask whether it does them\n" if takes else ""
+    stocks = "".join(
+        f"  {name}: {{size: {sheet}}}\n"
+        if name == STOCK
+        else f"  {name}: {{kind: envelope, size: {name}}}   # by its size\n"
+        for name in dict.fromkeys(it.stock for it in pieces)
+    )
     yield (
-        f"\n# Stand-ins: name the stock, the vendor and its printer.\nstocks:\n"
-        f"  {STOCK}: {{size: {sheet}}}\n\nvendors:\n  {VENDOR}:\n{does}    devices:\n"
+        f"\n# Stand-ins: name the stock, the vendor and its printer.\nstocks:\n{stocks}\n"
+        f"vendors:\n  {VENDOR}:\n{does}    devices:\n"
         f"      {DEVICE}: {{sheets: [{sheet}]}}\n\npieces:\n"
     )
     for piece in pieces:
@@ -278,7 +302,7 @@ def _pieces_written(
                 f"    # It has {piece.pages} pages: 'records' if each is another copy; of a "
                 "booklet each\n    # folded sheet is a piece.\n"
             )
-        yield f"    device: {DEVICE}\n    stock: {STOCK}\n"
+        yield f"    device: {DEVICE}\n    stock: {piece.stock}\n"
 
 
 def _called(colours: Sequence[BegunColour]) -> Mapping[str, BegunColour]:
@@ -334,7 +358,7 @@ def first_aim(paint: Paint, pair: str) -> dict[str, Written]:
 
 def _sheet(pieces: Sequence[BegunPiece]) -> str:
     """Return the smallest usual sheet that takes every piece; the largest where none does."""
-    trims = [it.trim for it in pieces]
+    trims = [it.trim for it in pieces if it.stock == STOCK] or [it.trim for it in pieces]
     sheets = _METRIC_SHEETS if mostly_metric(trims) else _SHEETS
     return next((it for it in sheets if all(_fits(trim, it) for trim in trims)), sheets[-1])
 
