@@ -1,9 +1,9 @@
 """What can be foreseen of an order before anything is printed or read."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
+from collections.abc import Iterable, Iterator, Sequence, Set
 
 from inkaccord.artwork.preflight.pages import REST_ON_SIZE
-from inkaccord.diagnostics import Diagnostic, Severity, error, note, warning
+from inkaccord.diagnostics import Diagnostic, Severity
 from inkaccord.errors import FileError, InkaccordError, OrderError, PieceError
 from inkaccord.foresight.checking import (
     MISFIT,
@@ -11,38 +11,25 @@ from inkaccord.foresight.checking import (
     ask_the_post,
     at_artwork,
     check_artwork,
+    check_files,
     check_records,
     check_samples,
 )
-from inkaccord.foresight.taking_stock import take_stock
-from inkaccord.layout.packing import misfit
-from inkaccord.models import Frozen
-from inkaccord.order.enclosing import (
-    CLEARANCE,
-    clearance_pt,
-    outer_envelope,
-    packing_of,
-    suite_sizes,
+from inkaccord.foresight.fits import (
+    check_envelope,
+    check_fed_stocks,
+    check_sheets,
+    check_stock_sheets,
 )
-from inkaccord.order.going import Goes
+from inkaccord.foresight.taking_stock import take_stock
+from inkaccord.models import Frozen
 from inkaccord.order.loading import LoadedOrder
 from inkaccord.order.model import Order
-from inkaccord.order.source import Path_
-from inkaccord.order.stocks import StockKind
-from inkaccord.order.vendors import Delivers
-from inkaccord.pdf.boxes import TRIM_TOLERANCE_PT
 from inkaccord.prepress.foretelling import foretell
-from inkaccord.prepress.laying import item_of, layout_rules, sheets_of
 from inkaccord.recall.recall import NotYet
 from inkaccord.run.bench import Bench
 from inkaccord.run.collected import Collected
 from inkaccord.run.waivers import waived
-from inkaccord.sizes import Size, named_sizes
-from inkaccord.units import inch, inches, mm
-from inkaccord.words import joined
-
-BESIDE_PT = inches(1 / 2)
-"""A piece that is larger than its envelope by more than this is meant to lie beside it."""
 
 
 class Foreseen(Frozen):
@@ -142,15 +129,15 @@ def _look(loaded: LoadedOrder, bench: Bench) -> tuple[dict[str, int], list[Fault
         if not any(map(_is_error, said)):
             pages[name] = count
     faults += check_samples(loaded)
-    faults += _files(loaded, bench)
-    faults += _sheets(loaded, pages)
-    faults += map(Fault, _stock_sheets(loaded))
+    faults += check_files(loaded, bench)
+    faults += check_sheets(loaded, pages)
+    faults += map(Fault, check_stock_sheets(loaded))
     faults += [
         Fault(ask_the_post(loaded, name))
         for name, piece in loaded.order.pieces.items()
         if piece.addressed
     ]
-    faults += map(Fault, (*_fed_stocks(loaded), *_envelope(loaded)))
+    faults += map(Fault, (*check_fed_stocks(loaded), *check_envelope(loaded)))
     return pages, faults
 
 
@@ -203,104 +190,6 @@ def _as_a_run_ends(
     return FileError if out == set(order.pieces) else PieceError
 
 
-def _files(loaded: LoadedOrder, bench: Bench) -> Iterator[Fault]:
-    """Name the files beside the order that are not there; artwork has its own check."""
-    order = loaded.order
-    named: list[tuple[str | None, Path_, tuple[str, ...], str]] = [
-        (order.evidence, ("evidence",), (), "")
-    ]
-    for name, vendor in order.vendors.items():
-        theirs = tuple(job.name for job in order.jobs_of(name))
-        profile: Path_ = ("vendors", name, "pdf", "output_profile")
-        why = "its vendor's output profile is missing"
-        named.append((vendor.pdf.output_profile, profile, theirs, why))
-    for name, piece in order.pieces.items():
-        if piece.merge is not None:
-            table: Path_ = ("pieces", name, "merge", "data")
-            named.append((piece.merge.data, table, (name,), "its table of records is missing"))
-    for path, field, pieces, why in named:
-        if path is not None and not bench.is_there(path):
-            finding = error(
-                "missing-file",
-                f"there is no '{path}' beside the order",
-                place=loaded.source.place(field),
-                hint="paths start from the order's folder",
-            )
-            yield Fault(finding, pieces, why)
-
-
-def _sheets(loaded: LoadedOrder, pages: Mapping[str, int]) -> Iterator[Fault]:
-    """Find pieces that fit none of the sheets that their device takes."""
-    for name, job in loaded.order.jobs.items():
-        if job.vendor.delivers is not Delivers.SHEETS or job.fed_singly:
-            continue
-        place = loaded.source.place(("pieces", name, "trim"))
-        sides = pages.get(name, job.piece.sides or 1)
-        try:
-            finding = misfit(
-                item_of(job, sides),
-                sheets_of(job),
-                layout_rules(job, sides),
-            )
-        except OrderError as problem:
-            found = problem.findings
-        else:
-            found = () if finding is None else (finding,)
-        for finding in found:
-            yield Fault(finding.model_copy(update={"place": place}), (name,), "it fits on no sheet")
-
-
-def _stock_sheets(loaded: LoadedOrder) -> Iterator[Diagnostic]:
-    """Find stocks out of whose sheets none can be cut that their device is said to take."""
-    order = loaded.order
-    for pair in order.pairs_needed():
-        printing = order.on(pair)
-        if printing.takes_its_sheet:
-            continue
-        size, taken = printing.stock.size, joined([str(it) for it in printing.device.sheets])
-        yield warning(
-            "stock-not-a-sheet",
-            f"the stock '{pair.stock}' comes in {size}, out of which none of the sheets can be cut "
-            f"that {pair.device} is said to take ({taken}): all is laid on {size}",
-            place=loaded.source.place(("stocks", pair.stock, "size")),
-            hint=f"ask whether {pair.device} takes {size}, and add that to its 'sheets'; or set "
-            f"stocks.{pair.stock}.size to the sheets that the stock is bought in",
-        )
-
-
-def _fed_stocks(loaded: LoadedOrder) -> Iterator[Diagnostic]:
-    """Find envelopes and cards of another size than the piece that is printed on them."""
-    for name, job in loaded.order.jobs.items():
-        piece, stock = job.piece, job.stock
-        if stock.kind is StockKind.SHEET or any(
-            size.same_as(piece.trim, TRIM_TOLERANCE_PT) for size in (stock.size, stock.size.turned)
-        ):
-            continue
-        ratio = _area(stock.size) / _area(piece.trim)
-        much = "far larger than" if ratio > 2 else "another size than"
-        yield warning(
-            "trim-not-stock",
-            f"the {stock.kind} '{piece.stock}' is {stock.size}, {much} the piece that is printed "
-            f"on it, {piece.trim}",
-            place=loaded.source.place(("stocks", piece.stock, "size")),
-            hint=_named_as(piece.trim)
-            or f"set stocks.{piece.stock}.size or pieces.{name}.trim: they are the same thing",
-        )
-
-
-def _named_as(trim: Size) -> str | None:
-    names = [
-        name
-        for name, size in named_sizes().items()
-        if name.endswith("-envelope") and size.same_as(trim, TRIM_TOLERANCE_PT)
-    ]
-    return f"did you mean {names[0]}?" if names else None
-
-
-def _area(size: Size) -> float:
-    return size.width_pt * size.height_pt
-
-
 def _in_artworks(collected: Collected) -> Iterator[Fault]:
     """Tell what stands in the artworks that can be opened."""
     for finding in collected.findings:
@@ -337,47 +226,3 @@ def foretold_of(
         wrong = dict.fromkeys(it.code for it in placed if it.severity is Severity.ERROR)
         why = f"checks will fail: {', '.join(wrong)}"
         yield from (Fault(it, (name,), why, in_file=True) for it in placed)
-
-
-def _envelope(loaded: LoadedOrder) -> Iterator[Diagnostic]:
-    """Find pieces of the suite that do not go into their envelope."""
-    order = loaded.order
-    sizes = suite_sizes(order)
-    outer = outer_envelope(order, sizes)
-    for name, packed in packing_of(order).items():
-        told = order.pieces[name].goes is not None
-        envelope = packed.other if packed.goes is Goes.WITH else outer
-        if packed.fits is None or envelope is None:
-            continue
-        size = sizes[name]
-        spare = clearance_pt(size, sizes[envelope])
-        if spare >= CLEARANCE - 0.01:
-            continue
-        folded = "folded " if order.pieces[name].fold else ""
-        place = loaded.source.place(("pieces", name, "goes" if told else "trim"))
-        if spare < -BESIDE_PT and not told:
-            yield note(
-                "beside-envelope",
-                f"{name}, {folded}{size}, does not go into {envelope}, {sizes[envelope]}: it is "
-                "packed beside it",
-                place=place,
-                hint=f"if it is a band, say so: pieces.{name}.goes: round",
-            )
-            continue
-        fault = (
-            f"does not go into {envelope}, {sizes[envelope]}"
-            if spare < 0
-            else f"is only {_like(size, spare)} smaller than {envelope}, {sizes[envelope]}"
-        )
-        yield warning(
-            "tight-envelope",
-            f"{name}, {folded}{size}, {fault}",
-            place=place,
-            hint=f"an insert is about {_like(size, CLEARANCE)} smaller than its envelope both "
-            "ways (common practice); take the next envelope, or a smaller trim",
-        )
-
-
-def _like(size: Size, length_pt: float) -> str:
-    """Return a length in the unit that a size is shown in."""
-    return f"{mm(length_pt):.1f} mm" if size.is_metric else f"{inch(length_pt):.2f} in"

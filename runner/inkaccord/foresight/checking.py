@@ -1,4 +1,4 @@
-"""What can be said of an order before any stage runs: whether the artwork is there and fits."""
+"""The checks of an order before any stage runs: its artwork and other files, and what they hold."""
 
 from collections.abc import Iterator
 from typing import NamedTuple
@@ -10,6 +10,7 @@ from inkaccord.diagnostics import Diagnostic, Place, Severity, error, note
 from inkaccord.errors import InkaccordError, OrderError
 from inkaccord.foresight.cutting import about_cuts
 from inkaccord.order.loading import LoadedOrder
+from inkaccord.order.source import Path_
 from inkaccord.order.vendors import Delivers, Turning
 from inkaccord.pdf.boxes import page_boxes
 from inkaccord.pdf.opening import check_contents, open_artwork, opening_findings
@@ -67,6 +68,32 @@ def check_artwork(loaded: LoadedOrder, name: str, bench: Bench) -> tuple[list[Fa
         return [Fault(it, (name,), UNUSABLE, in_file=True) for it in unusable], None
     faults = [Fault(it, (name,), MISFIT) for it in found]
     return faults, pages if all(it.severity is not Severity.ERROR for it in found) else None
+
+
+def check_files(loaded: LoadedOrder, bench: Bench) -> Iterator[Fault]:
+    """Name the files beside the order that are not there; artwork has its own check."""
+    order = loaded.order
+    named: list[tuple[str | None, Path_, tuple[str, ...], str]] = [
+        (order.evidence, ("evidence",), (), "")
+    ]
+    for name, vendor in order.vendors.items():
+        theirs = tuple(job.name for job in order.jobs_of(name))
+        profile: Path_ = ("vendors", name, "pdf", "output_profile")
+        why = "its vendor's output profile is missing"
+        named.append((vendor.pdf.output_profile, profile, theirs, why))
+    for name, piece in order.pieces.items():
+        if piece.merge is not None:
+            table: Path_ = ("pieces", name, "merge", "data")
+            named.append((piece.merge.data, table, (name,), "its table of records is missing"))
+    for path, field, pieces, why in named:
+        if path is not None and not bench.is_there(path):
+            finding = error(
+                "missing-file",
+                f"there is no '{path}' beside the order",
+                place=loaded.source.place(field),
+                hint="paths start from the order's folder",
+            )
+            yield Fault(finding, pieces, why)
 
 
 def check_samples(loaded: LoadedOrder) -> Iterator[Fault]:
