@@ -290,3 +290,21 @@ def cut_off(page: "Page") -> list[str]:
         ".map((it) => it.name)"
     )
     return found
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("form", ["pieces", "text"])
+def test_only_who_typed_something_is_asked_before_leaving(
+    quiet: "Page", opened: OpenPage, form: str
+) -> None:
+    leave = "dispatchEvent(new Event('beforeunload', {cancelable: true}))"
+    quiet.goto(f"http://{opened.host}{opened.order}/{form}")
+    quiet.locator("button[value=keep]").first.wait_for()
+    quiet.wait_for_load_state()
+    assert quiet.evaluate(leave), "nothing was typed, and it asks all the same"
+    field = quiet.locator("[name=text], [name='field/suites']").first
+    field.fill(field.input_value() + "1")
+    assert not quiet.evaluate(leave)
+    with quiet.expect_event("dialog") as asked:
+        quiet.evaluate("void setTimeout(() => location.assign('/'))")
+    asked.value.accept()

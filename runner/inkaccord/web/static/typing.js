@@ -23,7 +23,8 @@ for (const form of document.querySelectorAll("form[data-check]")) {
   const lookAgain = () => { if (document.querySelector("[data-again]")) { clearTimeout(waiting); waiting = setTimeout(ask, 700); } }; // more comes
   const typing = () => { kept = false; clearTimeout(waiting); waiting = setTimeout(ask, 350); };
   form.addEventListener("input", typing);
-  if ([...form.elements].some((one) => one.type !== "hidden" && one.value !== (one.defaultValue ?? one.value))) typing(); // before we were here
+  const isOther = (one) => one.type === "checkbox" ? one.checked !== one.defaultChecked : one.type !== "hidden" && one.value !== (one.defaultValue ?? one.value);
+  if ([...form.elements].some(isOther)) typing(); // before we were here
   else lookAgain();
   form.addEventListener("submit", async (event) => { // sent to nobody, it would leave an empty window
     event.preventDefault();
