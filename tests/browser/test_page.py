@@ -308,3 +308,13 @@ def test_only_who_typed_something_is_asked_before_leaving(
     with quiet.expect_event("dialog") as asked:
         quiet.evaluate("void setTimeout(() => location.assign('/'))")
     asked.value.accept()
+
+
+@pytest.mark.slow
+def test_a_field_that_is_wrong_is_invalid_to_a_screen_reader_until_it_is_mended(
+    quiet: "Page", opened: OpenPage
+) -> None:
+    quiet.goto(f"http://{opened.host}{opened.order}/pieces")
+    for typed, invalid in (("many", "true"), ("30", "false")):
+        quiet.fill("[name='field/suites']", typed)
+        quiet.locator(f"[name='field/suites'][aria-invalid={invalid}]").wait_for()

@@ -22,6 +22,9 @@ def test_it_says_what_the_command_says_and_saves_its_file(tmp_path: Path) -> Non
     page = PageHere(tmp_path)
     shown = page.get(f"{page.order}/cost").text
     assert "What is to be paid" in shown
+    assert f'href="{page.order}/pieces#printed"' in shown, (
+        "where a price is missing one comes to it"
+    )
     assert "inkaccord cost" not in shown, "the page saves the file itself"
     quotes = shown.partition('id="h-quotes"')[2]
     assert quotes.index("studio (prints it)") < quotes.index("oxbow"), "the cheaper first"

@@ -120,6 +120,7 @@ def test_what_is_odd_stands_beside_the_field_and_what_was_typed_stays(
     page = send(opened, begun, typed).text
     beside = page.partition('id="said-field/suites"')[2].partition("</div>")[0]
     assert "many" in beside
+    assert re.findall(r'name="([^"]*)"[^>]* aria-invalid="true"', page) == ["field/suites"]
     assert "&lt;b&gt;" in page
     assert fields_of(page)["field/suites"] == "many"
     kept = send(opened, begun, typed | {"do": "keep"})

@@ -15,6 +15,7 @@ for (const form of document.querySelectorAll("form[data-check]")) {
       for (const slot of document.querySelectorAll("[data-live]")) {
         const now = fresh.getElementById(slot.id);
         if (now && now.innerHTML !== slot.innerHTML) slot.replaceChildren(...now.childNodes);
+        document.getElementById(slot.id.replace("said-", ""))?.setAttribute("aria-invalid", slot.querySelector(".error") !== null);
       }
       placeLines();
       lookAgain();
