@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
+from inkaccord.colour.arrays import Array
 from inkaccord.colour.builds import Build
 from inkaccord.colour.lab import Lab
 from inkaccord.colour.readings import Readings
@@ -36,27 +37,18 @@ def joined(kept: Sequence[KeptReadings]) -> Readings | None:
     for other in kept[1:]:
         _check_comparable(first, other)
     prints: dict[tuple[str, datetime.date], int] = {}
-    builds: list[tuple[float, ...]] = []
-    labs: list[Lab] = []
-    index: list[int] = []
-    noise: list[float] = []
-    for record in kept:
-        taken = record.readings
-        build_of = {swatch.id: swatch.build.values for swatch in record.sheet.swatches}
-        number = prints.setdefault((taken.sheet, record.day), len(prints))
-        for reading in taken.readings:
-            builds.append(build_of[reading.swatch])
-            labs.append(reading.lab)
-            index.append(number)
-            noise.append(taken.noise)
+    index = [prints.setdefault((it.readings.sheet, it.day), len(prints)) for it in kept]
+    counts = [len(it.readings.readings) for it in kept]
+    labs = [reading.lab for it in kept for reading in it.readings.readings]
+    noise = np.repeat([it.readings.noise for it in kept], counts)
     spectra, wavelengths = _common_spectra(kept)
     stated = [record.readings.conditions for record in kept]
     return Readings(
         drive=first.sheet.drive,
-        builds=np.array(builds, dtype=np.float64),
+        builds=np.array([build.values for build in builds_read(kept)], dtype=np.float64),
         xyz=lab_to_xyz(np.array(labs, dtype=np.float64)),
-        sheet=np.array(index, dtype=np.int_),
-        noise=np.array(noise, dtype=np.float64),
+        sheet=np.repeat(index, counts),
+        noise=noise,
         conditions=stated[0].model_copy(
             update={
                 "mode": next((c.mode for c in stated if c.mode), None),
@@ -65,7 +57,7 @@ def joined(kept: Sequence[KeptReadings]) -> Readings | None:
         ),
         spectra=spectra,
         wavelengths=wavelengths,
-        scanned=np.array(noise) >= UNSURE,
+        scanned=noise >= UNSURE,
     )
 
 
@@ -97,7 +89,7 @@ def _check_comparable(first: KeptReadings, other: KeptReadings) -> None:
 
 def _common_spectra(
     kept: Sequence[KeptReadings],
-) -> tuple[np.ndarray | None, np.ndarray | None]:
+) -> tuple[Array | None, Array | None]:
     wavelengths = kept[0].readings.wavelengths_nm
     found = [
         reading.spectrum
@@ -115,9 +107,9 @@ def known_for(sheet: SampleSheet, kept: Sequence[KeptReadings]) -> tuple[SheetRe
     """Return what is known of a sheet's swatches, to check or calibrate a new reading of it by.
 
     ``kept`` are the pair's readings that hold today. Readings of the sheet itself come as they
-    are. For builds that were read on other sheets of
-    the pair only (the controls, above all) their mean is given as one more reading. What is no
-    surer than a scan is left out: it was calibrated itself, and would teach in a circle.
+    are. For builds that were read on other sheets of the pair only (the controls, above all) their
+    mean is given as one more reading. What is no surer than a scan is left out: it was calibrated
+    itself, and would teach in a circle.
     """
     kept = [record for record in kept if record.readings.noise < UNSURE]
     own = tuple(record.readings for record in kept if record.sheet.id == sheet.id)
@@ -125,9 +117,8 @@ def known_for(sheet: SampleSheet, kept: Sequence[KeptReadings]) -> tuple[SheetRe
     elsewhere: dict[Build, list[Lab]] = {}
     for record in kept:
         if record.sheet.id != sheet.id:
-            build_of = {swatch.id: swatch.build for swatch in record.sheet.swatches}
-            for reading in record.readings.readings:
-                elsewhere.setdefault(build_of[reading.swatch], []).append(reading.lab)
+            for build, reading in zip(builds_read([record]), record.readings.readings, strict=True):
+                elsewhere.setdefault(build, []).append(reading.lab)
     borrowed = tuple(
         Reading(swatch=swatch.id, lab=tuple(np.mean(elsewhere[swatch.build], axis=0).tolist()))
         for swatch in sheet.swatches
