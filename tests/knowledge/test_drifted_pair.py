@@ -112,6 +112,18 @@ def test_a_suspect_reading_is_named_by_its_own_sheet() -> None:
     assert any(f"swatch D4 of sheet {ANEW.id}" in text for text in named)
 
 
+def test_a_suspect_reading_that_was_read_again_later_is_not_told_of() -> None:
+    """Last season's controls, read again on this season's sheet, were to be read a second time."""
+    odd = kept(FULL, DATE, odd="X2")
+    assert any("swatch X2 of" in it.message for it in known(odd).reading_findings())
+    again = known(odd, kept(CONTROLS, LATER))
+    assert len(again.model.suspects) == 1  # it counts for little, as before
+    assert not again.reading_findings()
+    # The newest is told of, whatever was read before.
+    newest = known(kept(FULL, DATE), kept(CONTROLS, LATER, odd="X2")).reading_findings()
+    assert any(f"swatch X2 of sheet {CONTROLS.id}" in it.message for it in newest)
+
+
 @pytest.mark.parametrize("re_anchors", [True, False])
 def test_a_pick_from_before_keeps_its_colour_but_not_its_build(re_anchors: bool) -> None:
     it = known(BEFORE, CHECK, WHOLE, re_anchors=re_anchors, picked_on=FULL)

@@ -191,18 +191,31 @@ class PairKnowledge:
         return float(self.model.paper_lab[0]) if self.is_read else self.paper[0]
 
     def reading_findings(self) -> tuple[Diagnostic, ...]:
-        """Return what the model says of its readings; suspect ones are named by their swatch."""
+        """Return what the model says of its readings; suspect ones are named by their swatch.
+
+        One whose build was read once more on a later day is not told of: what was to be done has
+        been done, and last season's print may have been another.
+        """
         if not self.is_read:
             return ()
         rows = [
-            f"swatch {reading.swatch} of sheet {record.sheet.id}: "
+            (record, reading.swatch, record.sheet.swatch(reading.swatch))
             for record in self._counting
             for reading in record.readings.readings
         ]
+        newest: dict[Build, datetime.date] = {}
+        for record, _, swatch in rows:
+            if swatch is not None:
+                newest[swatch.build] = max(record.day, newest.get(swatch.build, record.day))
         suspects = {suspect.finding(): suspect for suspect in self.model.suspects}
         found = []
         for finding in self.model.findings:
-            where = rows[suspects[finding].index] if finding in suspects else ""
+            where = ""
+            if finding in suspects:
+                record, name, swatch = rows[suspects[finding].index]
+                if swatch is not None and newest[swatch.build] > record.day:
+                    continue
+                where = f"swatch {name} of sheet {record.sheet.id}: "
             message = f"{self.pair}: {where}{finding.message}"
             found.append(finding.model_copy(update={"message": message}))
         return tuple(found)
