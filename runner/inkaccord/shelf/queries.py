@@ -61,6 +61,13 @@ MOST_NAMED = 200
 """Sheets of which so many, the newest, are named where a person chooses one."""
 
 
+def pairs_in_use(connection: sa.Connection) -> tuple[Pair, ...]:
+    """Return the pairs that have a sheet in use."""
+    query = sa.select(sheets.c.pair).where(sheets.c.retired_at.is_(None)).distinct()
+    found = connection.execute(query.order_by(sheets.c.pair)).scalars()
+    return tuple(Pair.parse(pair) for pair in found)
+
+
 class NamedSheet(NamedTuple):
     """A sheet by its id, and what it is printed on."""
 

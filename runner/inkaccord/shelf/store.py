@@ -186,10 +186,8 @@ class Shelf:
 
     def pairs(self) -> tuple[Pair, ...]:
         """Return the pairs that have a sheet in use."""
-        query = sa.select(sheets.c.pair).where(sheets.c.retired_at.is_(None)).distinct()
         with self.database.reading() as connection:
-            found = connection.execute(query.order_by(sheets.c.pair)).scalars()
-            return tuple(Pair.parse(pair) for pair in found)
+            return queries.pairs_in_use(connection)
 
     def retire(self, sheet_id: str, why: str = "") -> bool:
         """Take a sheet out of use, with its readings and picks. Return False if it was already.
