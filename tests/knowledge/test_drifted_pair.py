@@ -119,6 +119,8 @@ def test_a_suspect_reading_that_was_read_again_later_is_not_told_of() -> None:
     again = known(odd, kept(CONTROLS, LATER))
     assert len(again.model.suspects) == 1  # it counts for little, as before
     assert not again.reading_findings()
+    at_once = kept(CONTROLS, DATE).model_copy(update={"recorded_at": NOON + datetime.timedelta(1)})
+    assert not known(odd, at_once).reading_findings()
     # The newest is told of, whatever was read before.
     newest = known(kept(FULL, DATE), kept(CONTROLS, LATER, odd="X2")).reading_findings()
     assert any(f"swatch X2 of sheet {CONTROLS.id}" in it.message for it in newest)

@@ -193,8 +193,8 @@ class PairKnowledge:
     def reading_findings(self) -> tuple[Diagnostic, ...]:
         """Return what the model says of its readings; suspect ones are named by their swatch.
 
-        One whose build was read once more on a later day is not told of: what was to be done has
-        been done, and last season's print may have been another.
+        One whose build was read once more later is not told of: what was to be done has been done,
+        and last season's print may have been another.
         """
         if not self.is_read:
             return ()
@@ -203,17 +203,18 @@ class PairKnowledge:
             for record in self._counting
             for reading in record.readings.readings
         ]
-        newest: dict[Build, datetime.date] = {}
+        newest: dict[Build, tuple[datetime.date, datetime.datetime]] = {}
         for record, _, swatch in rows:
             if swatch is not None:
-                newest[swatch.build] = max(record.day, newest.get(swatch.build, record.day))
+                read = (record.day, record.recorded_at)
+                newest[swatch.build] = max(read, newest.get(swatch.build, read))
         suspects = {suspect.finding(): suspect for suspect in self.model.suspects}
         found = []
         for finding in self.model.findings:
             where = ""
             if finding in suspects:
                 record, name, swatch = rows[suspects[finding].index]
-                if swatch is not None and newest[swatch.build] > record.day:
+                if swatch is not None and newest[swatch.build] > (record.day, record.recorded_at):
                     continue
                 where = f"swatch {name} of sheet {record.sheet.id}: "
             message = f"{self.pair}: {where}{finding.message}"
