@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from typing import Any
 
@@ -10,20 +11,62 @@ import pikepdf
 
 from inkaccord.pdf.colours.space_reader import SpaceReader
 from inkaccord.pdf.colours.spaces import FAMILY, SpaceKind
-from inkaccord.pdf.entries import entry, reached
-from inkaccord.pdf.page_objects import inherited
+from inkaccord.pdf.entries import entry, objgen, reached
+from inkaccord.pdf.page_objects import content_streams, inherited
+from inkaccord.pdf.streams import StreamReader
 
 _NOT_DRAWN = frozenset({"/SMask", "/Metadata", "/PieceInfo"})
 """Entries that lead to nothing that is drawn."""
+
+_NO_CONTENT = frozenset(
+    {"/Image", "/Type1C", "/CIDFontType0C", "/OpenType", "/Length1", "/FunctionType"}
+)
+"""Kinds and entries of streams that draw nothing by operators: pictures, typefaces, functions."""
+_CALL = re.compile(rb"(/[^\x00\t\n\f\r ()<>\[\]{}/%]+)[\x00\t\n\f\r ]+Do\b")
+_ESCAPED = re.compile(rb"#([0-9A-Fa-f]{2})")
 
 _AS_IT_IS = ("/Identity", "/Default")
 """Transfer functions that have a name."""
 
 
 def group_holders(page: pikepdf.Page) -> list[Any]:
-    """Return the page and the forms below it whose groups name a colour space; no soft mask."""
-    holders = [page.obj, *(one for one in drawn_from(page) if isinstance(one, pikepdf.Stream))]
-    return [one for one in holders if entry(entry(one, "/Group"), "/CS") is not None]
+    """Return the page and the forms below it whose groups name a colour space; no soft mask.
+
+    A form that is listed under names which no content calls is not drawn: browsers list those of
+    soft masks so.
+    """
+    drawn = list(drawn_from(page))
+    holders = [page.obj, *(one for one in drawn if isinstance(one, pikepdf.Stream))]
+    found = [one for one in holders if entry(entry(one, "/Group"), "/CS") is not None]
+    listed = [item for one in drawn for item in _items(entry(one, "/XObject"))]
+    idle = {objgen(one) for _, one in listed} & {objgen(one) for one in found}
+    if idle:
+        called = _called(page, holders)
+        idle -= {objgen(one) for name, one in listed if name in called}
+        looks = [entry(one, "/AP") for one in _array(page.obj.get("/Annots"))]
+        states = [one for look in looks for _, one in _items(look)]
+        idle -= {objgen(one) for state in states for one in (state, *dict(_items(state)).values())}
+    return [one for one in found if objgen(one) not in idle]
+
+
+def _called(page: pikepdf.Page, drawn: Iterable[Any]) -> set[str]:
+    """Return the names of objects that some content of a page calls."""
+    streams = StreamReader()
+    some = [one for one in drawn if _NO_CONTENT.isdisjoint((entry(one, "/Subtype"), *one.keys()))]
+    return {
+        _ESCAPED.sub(lambda it: bytes([int(it[1], 16)]), name).decode("utf-8", "surrogateescape")
+        for one in (*content_streams(page.obj.get("/Contents")), *some)
+        if isinstance(one, pikepdf.Stream)
+        for name in _CALL.findall(streams.read_or_nothing(one))
+    }
+
+
+def _items(table: Any) -> list[tuple[str, Any]]:
+    return list(table.items()) if isinstance(table, pikepdf.Dictionary) else []
+
+
+def _array(things: Any) -> list[Any]:
+    return list(things) if isinstance(things, pikepdf.Array) else []
 
 
 def mixed_in(holder: Any) -> tuple[SpaceKind, str]:
@@ -77,9 +120,7 @@ def drawn_from(page: pikepdf.Page) -> Iterator[Any]:
     Soft masks are left out: what they are painted with says what shows, not its colour.
     """
     roots = [inherited(page.obj, "/Resources")]
-    annotations = page.obj.get("/Annots")
-    if isinstance(annotations, pikepdf.Array):
-        roots += [entry(one, "/AP") for one in annotations]
+    roots += [entry(one, "/AP") for one in _array(page.obj.get("/Annots"))]
     for _, thing in reached(roots, _NOT_DRAWN, set(), lambda one: entry(one, "/Type") == "/Page"):
         if isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream)):
             yield thing

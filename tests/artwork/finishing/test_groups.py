@@ -235,6 +235,39 @@ def test_a_soft_mask_keeps_its_space() -> None:
     assert sorted(spaces(after)) == ["/DeviceCMYK", "/DeviceRGB"]
 
 
+@pytest.mark.parametrize(
+    ("call", "drawn"), [(b"", False), (b" /X13 Do", True), (b" /X#313 Do", True), (b" /T Do", True)]
+)
+def test_a_form_that_is_listed_and_never_called_is_not_drawn(call: bytes, drawn: bool) -> None:
+    """Browsers list the forms of soft masks so, which are to be gray."""
+
+    def setup(pdf: pikepdf.Pdf, one: pikepdf.Page) -> None:
+        light = form(pdf, KELP, "<< /Group << /S /Transparency /CS /DeviceGray >> >>")
+        resource(one, "/XObject", "/X13", light)
+        caller = form(pdf, b"/X13 Do")
+        caller.Resources = pikepdf.Dictionary(XObject=pikepdf.Dictionary(X13=light))
+        resource(one, "/XObject", "/T", caller if b"/T" in call else form(pdf, b""))
+        mask = pikepdf.Dictionary(S=pikepdf.Name.Luminosity, G=light)
+        resource(one, "/ExtGState", "/M", pikepdf.Dictionary(SMask=mask))
+
+    source = document(KELP + call + b" /M gs " + LANTERN, setup=setup)
+    if drawn:
+        assert held(source) == "mixed-in-gray"
+    else:
+        assert mend_groups(source, Drive.CMYK) == (None, ())
+
+
+def test_the_look_of_a_comment_is_drawn_though_no_content_calls_it() -> None:
+    def setup(pdf: pikepdf.Pdf, one: pikepdf.Page) -> None:
+        look = form(pdf, KELP, "<< /Group << /S /Transparency /CS /DeviceRGB >> >>")
+        resource(one, "/XObject", "/X", look)
+        stamp = parsed("<< /Type /Annot /Subtype /Stamp /F 4 /Rect [0 0 100 100] >>")
+        stamp.AP = pikepdf.Dictionary(N=look)
+        one.obj.Annots = pikepdf.Array([pdf.make_indirect(stamp)])
+
+    assert spaces(mended(document(LANTERN, setup=setup))) == ["/DeviceCMYK"]
+
+
 def test_a_default_colour_space_is_held() -> None:
     def setup(pdf: pikepdf.Pdf, one: pikepdf.Page) -> None:
         resource(one, "/ColorSpace", "/DefaultCMYK", icc(pdf, 4))
