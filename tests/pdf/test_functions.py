@@ -27,6 +27,14 @@ def test_between_samples_a_function_runs_straight(bound: Callable[..., None]) ->
         )
 
 
+def test_a_table_is_looked_up_once_where_two_sections_meet() -> None:
+    with pikepdf.new() as pdf:
+        first, second = read_function(sampled(pdf), StreamReader()).cut()
+    assert second.low == first.high == 0.5
+    assert second(0.5) is first(0.5)
+    assert first(0.5) == (1.0,)
+
+
 def test_a_table_beyond_the_limit_is_refused_by_the_limits_name(bound: Callable[..., None]) -> None:
     bound(function_samples=2)
     with (

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise, product
 from typing import Any, NamedTuple
 
@@ -29,6 +30,8 @@ SAME = 1e-6
 """Values that differ by less are one."""
 NARROW = 1e-6
 """How much of a gradient stands for a value that only its end has: files hold six digits."""
+_ENDS_KEPT = 4096
+"""How many values of a table are kept: sections are asked for those at their ends over and over."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -367,13 +370,11 @@ def _sampled(
             return [flat(d0, d1, evaluate((d0,)))]
         places = (d0 + (i - e0) * (d1 - d0) / (e1 - e0) for i in range(size[0]))
         edges = sorted({d0, d1, *(x for x in places if d0 < x < d1)})
+        at_place = lru_cache(_ENDS_KEPT)(lambda x: evaluate((x,)))
         level = all(
             _clip(pair, (bound, bound)) == pair for pair, bound in zip(decode, bounds, strict=True)
         )
-        return [
-            Section(a, b, lambda x: evaluate((x,)), straight=level, table=True)
-            for a, b in pairwise(edges)
-        ]
+        return [Section(a, b, at_place, straight=level, table=True) for a, b in pairwise(edges)]
 
     return Function(0, domain, outputs, evaluate, cut, size)
 
