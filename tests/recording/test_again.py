@@ -1,6 +1,7 @@
 """An order from last season's: what it keeps, what it changes, and what it says to think about."""
 
 import datetime
+import re
 import shutil
 from dataclasses import replace
 from pathlib import Path
@@ -65,6 +66,19 @@ def test_findings_that_were_accepted_are_told_together(last: Path, tmp_path: Pat
     path.write_text(path.read_text("utf-8") + accepted, "utf-8")
     said = [it.message for it in begin_again(tmp_path / "next", last_of(last), TODAY, {}).to_think]
     assert "tag: no-bleed and thin-line were accepted then, and still are" in said
+
+
+@pytest.mark.parametrize("line", ["accept_by_eye: true", "release: regardless"])
+def test_what_was_accepted_for_a_whole_order_is_told(last: Path, line: str) -> None:
+    """It was an answer about last time's devices and stocks, and went on for others unasked."""
+    path = last / "order.yaml"
+    bare = re.sub(r"(?m)^(accept_by_eye|release):.*\n", "", path.read_text("utf-8"))
+    path.write_text(bare, "utf-8")
+    before = to_think(last_of(last), TODAY)
+    path.write_text(f"{bare}{line}\n", "utf-8")
+    (said,) = [it for it in to_think(last_of(last), TODAY) if it not in before]
+    assert said.message.startswith(f"{line.partition(':')[0]}: last time")
+    assert "take it out" in (said.hint or "")
 
 
 def test_old_readings_and_changed_artwork_are_to_be_thought_about(

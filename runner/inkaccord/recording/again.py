@@ -17,6 +17,7 @@ from inkaccord.order.diary import read_diary
 from inkaccord.order.inputs import OrderInputs
 from inkaccord.order.kinds import VendorKind
 from inkaccord.order.loading import ORDER_FILE, LoadedOrder, load_order
+from inkaccord.order.model import Release
 from inkaccord.recall.recall import Recall, computed
 from inkaccord.shelf.place import ShelfPlace, is_there, place_of
 from inkaccord.shelf.store import Shelf
@@ -230,7 +231,21 @@ def _artwork(last: LastSeason) -> Iterator[Diagnostic]:
 
 def _accepted(loaded: LoadedOrder) -> Iterator[Diagnostic]:
     """Yield what was accepted then: it was a decision about that time's prints."""
-    for name, piece in loaded.order.pieces.items():
+    order = loaded.order
+    if order.accept_by_eye:
+        yield note(
+            "again-accepted",
+            "accept_by_eye: last time it was enough what the eye judged, and it still is, on other "
+            "devices and stocks too",
+            hint="take it out, and a run asks again once it knows how sure that is",
+        )
+    if order.release is Release.REGARDLESS:
+        yield note(
+            "again-accepted",
+            "release: last time pieces went also where colours did not agree, and they still do",
+            hint="take it out, and pieces are held until they agree",
+        )
+    for name, piece in order.pieces.items():
         if accepted := [*piece.accept, *piece.waive]:
             were, are = ("was", "is") if len(accepted) == 1 else ("were", "are")
             words = f"{name}: {joined(accepted)} {were} accepted then, and still {are}"
