@@ -6,12 +6,12 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from inkaccord.artwork.by_look import ByLook, Known, look_of
+from inkaccord.artwork.contradictions import contradictions
 from inkaccord.artwork.kept_inks import Inks, beside_kept, colour_of, kept_of
 from inkaccord.artwork.mixing import (
     FULL,
     SAME_COLOUR,
     TINT_ROUNDING,
-    WHITE,
     component_distance,
     inks,
     tint_share,
@@ -22,9 +22,8 @@ from inkaccord.artwork.swaps import SpotMode, Swap, TintMode
 from inkaccord.colour.delta_e import delta_e_2000
 from inkaccord.colour.lab import Lab
 from inkaccord.colour.paints import Paint, PaintKind, grey_share
-from inkaccord.diagnostics import Diagnostic, error
 from inkaccord.errors import OrderError
-from inkaccord.pdf.colours.spaces import NEVER_CHANGED, PROCESS_INKS, Colour, in_srgb, lab_of
+from inkaccord.pdf.colours.spaces import PROCESS_INKS, Colour, in_srgb, lab_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,11 +69,11 @@ class SwapTable:
         near: float = 2.5,
         beside: Sequence[Swap] = (),
     ) -> None:
-        problems = list(_problems(swaps, spots))
+        problems = contradictions(swaps, spots)
         if problems:
             raise OrderError(problems)
         self.swaps = tuple(swaps)
-        self._greys = next((i for i, swap in enumerate(swaps) if _is_all_greys(swap)), None)
+        self._greys = next((i for i, swap in enumerate(swaps) if swap.all_greys), None)
         self.spots = spots
         self.tints = tints
         self.profiled = profiled
@@ -356,53 +355,3 @@ class SwapTable:
             if off <= self.near and (best is None or off < best.distance):
                 best = NearMiss(index, off)
         return best
-
-
-def _is_all_greys(swap: Swap) -> bool:
-    return swap.neutral and swap.old.kind is PaintKind.RGB and grey_share(swap.old) == 1
-
-
-def _problems(swaps: Sequence[Swap], spots: SpotMode) -> list[Diagnostic]:
-    found = []
-    seen: dict[Paint, Swap] = {}
-    for swap in swaps:
-        if _is_all_greys(swap):
-            continue
-        if swap.old in seen:
-            found.append(
-                error(
-                    "double-swap",
-                    f"{swap.old} is to become both {seen[swap.old].new} and {swap.new}",
-                    hint="leave one of the two",
-                )
-            )
-        seen[swap.old] = swap
-        if swap.old.name in NEVER_CHANGED:
-            found.append(
-                error(
-                    "reserved-colorant",
-                    f"spot {swap.old.name} stands for "
-                    f"{'every plate' if swap.old.name == 'All' else 'no plate'} and never changes",
-                    hint="leave it out",
-                )
-            )
-        if swap.whole_spot and swap.old.name in PROCESS_INKS and spots is SpotMode.KEEP:
-            found.append(
-                error(
-                    "reserved-colorant",
-                    f"spot {swap.old.name} is the {swap.old.name.lower()} plate itself: a device "
-                    "that has this ink prints it, whatever build the spot is given",
-                    hint="let it become process colour: 'spots: process', without '--keep-spots'",
-                )
-            )
-        if swap.new.kind not in WHITE:
-            found.append(
-                error(
-                    "bad-swap",
-                    f"{swap}: the new colour must be cmyk, rgb or gray",
-                    hint="a spot keeps its name; give the build that it becomes",
-                )
-            )
-        if swap.tints is not None and swap.new.kind.value != swap.tints.steps[0][1].drive.value:
-            found.append(error("bad-swap", f"{swap}: the tint table is of another kind"))
-    return found

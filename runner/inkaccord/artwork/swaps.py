@@ -112,6 +112,11 @@ class Swap(Frozen):
         """Whether this swap means a spot with all its tints."""
         return self.old.kind is PaintKind.SPOT and self.old.values == (100.0,)
 
+    @property
+    def all_greys(self) -> bool:
+        """Whether this swap means the black of RGB, and with it all greys."""
+        return self.neutral and self.old.kind is PaintKind.RGB and grey_share(self.old) == 1
+
     def build_at(self, tint: float, mode: TintMode = TintMode.FOLLOW) -> Paint:
         """Return what a tint (in percent) of the old colour becomes."""
         if self.tints is not None and (self.neutral or mode is not TintMode.SCALED):

@@ -77,6 +77,7 @@ UNCOUNTED = {
     _COLOURS + "colours": "names colours for people",
     _COLOURS + "profiles": "reads profiles; held to LittleCMS in tests/colour",
     _ARTWORK + "advice": "words for people",
+    _ARTWORK + "contradictions": "says which swaps can't be made, and makes none",
     _ARTWORK + "made_with": "tells the program that made a file, for words",
     _ARTWORK + "one_file": "calls recolouring and proof in turn",
     _ARTWORK + "pixels": "tells pixels apart for photographs, which have a proof of their own",
