@@ -314,6 +314,19 @@ def test_a_space_that_is_not_there_leaves_the_colour_before(
     assert max(np.abs(found[name] - wanted[name]).max() for name in wanted) < 1
 
 
+@pytest.mark.parametrize(
+    ("place", "held"), [("1", False), ("1.4", True), (".6", True), ("2.5", False)]
+)
+def test_a_place_between_two_of_a_table_is_held_if_one_of_them_changes(
+    place: str, held: bool
+) -> None:
+    """Ghostscript 10.00 and PDFium take the one before, poppler the nearest (tried)."""
+    table = "[/Indexed /DeviceCMYK 3 <00FF0000D933994D000000FF00FF00FF>]"
+    content = f"/I cs {place} sc".encode() + BOX + b" 1 sc" + BOX
+    made = recolour(document(content, f"<< /ColorSpace << /I {table} >> >>"), swaps(SWAP))
+    assert {it.code for it in made.errors} == ({"misspelt-colour"} if held else set())
+
+
 @pytest.mark.parametrize("ends", ["/U scn 1 scn", "/U scn 0 1 0 0 scn"])
 @pytest.mark.parametrize("form_takes_it", [False, True])
 def test_a_colour_where_a_pattern_is_due_is_passed_over(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pikepdf
 
 from inkaccord.artwork.content.graphics_state import ColourPen
@@ -81,6 +83,8 @@ class Pens:
                 )
             return self._keep_set(ColourPen(space, None, pen.out), step, pen, start)
         numbers = step.numbers[len(step.numbers) - space.components :]
+        if space.kind is SpaceKind.INDEXED and numbers[0] % 1:
+            self._between(numbers[0], space)
         known = self._lexicon.pen(space, numbers)
         if known.mapped is None:
             return self._keep_set(known, step, pen, start)
@@ -88,6 +92,20 @@ class Pens:
             return self._swap_inks(known, step, pen, start, end)
         self._swap(known.mapped, step, start, end)
         return known
+
+    def _between(self, place: float, space: Space) -> None:
+        """Report a place between two of a table, if one of those is swapped.
+
+        By the standard the nearest counts (ISO 32000-2, 8.6.6.3): so poppler has it. Ghostscript
+        10.00 and PDFium take the one before (tried).
+        """
+        old = self._lexicon.old_among([(math.floor(place),), (math.ceil(place),)], space)
+        if old is not None:
+            self._guide.finding(
+                "misspelt-colour",
+                f"'{place:g}' is no place of a colour table, and may be read as {old}, which "
+                "changes",
+            )
 
     def _keep_set(
         self, new: ColourPen, step: ColourStep, before: ColourPen, start: int
