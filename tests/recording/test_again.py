@@ -68,6 +68,21 @@ def test_findings_that_were_accepted_are_told_together(last: Path, tmp_path: Pat
     assert "tag: no-bleed and thin-line were accepted then, and still are" in said
 
 
+@pytest.mark.parametrize("end", ["\n", "\r\n"])
+def test_each_season_has_its_own_list_alone(last: Path, tmp_path: Path, end: str) -> None:
+    """Last season's list stood below this one's, and that of the season before below that."""
+    path = last / "order.yaml"
+    path.write_bytes(path.read_text("utf-8").replace("\n", end).encode())
+    begin_again(tmp_path / "autumn", last_of(last), TODAY, {})
+    once = (tmp_path / "autumn" / "order.yaml").read_bytes().decode()
+    begin_again(tmp_path / "winter", last_of(tmp_path / "autumn"), TODAY, {})
+    twice = (tmp_path / "winter" / "order.yaml").read_bytes().decode()
+    assert (once.count("Think about"), twice.count("Think about")) == (1, 1)
+    assert f"# From 'autumn' of {TODAY}." in twice
+    assert "# ours" in twice
+    assert len(twice.splitlines()) == len(once.splitlines())
+
+
 @pytest.mark.parametrize("line", ["accept_by_eye: true", "release: regardless"])
 def test_what_was_accepted_for_a_whole_order_is_told(last: Path, line: str) -> None:
     """It was an answer about last time's devices and stocks, and went on for others unasked."""

@@ -25,6 +25,8 @@ from inkaccord.starter.order import Begun, check_is_new
 from inkaccord.words import counted, day, joined, visible
 
 _MODELINE = "# yaml-language-server:"
+_THOUGHTS = re.compile(r"# From '[^\n]*' of \S+ Think about:\r?\n(?:# - [^\n]*\n)*(?:\r?\n)?")
+"""What stands at the head of an order that was begun from an earlier one."""
 
 
 @dataclass(frozen=True)
@@ -276,7 +278,8 @@ def _rewritten(
         modeline, _, rest = text.partition("\n")
         modeline += "\n"
     end = "\r\n" if "\r\n" in text else "\n"
-    return modeline + end.join(head) + end * 2 + rest
+    before = _THOUGHTS.match(rest)  # last season's own list, of the season before it
+    return modeline + end.join(head) + end * 2 + rest[before.end() if before else 0 :]
 
 
 def _check_rewritten(again: LoadedOrder, folder: Path, today: datetime.date) -> None:
