@@ -577,18 +577,23 @@ def test_what_is_left_alone_is_reported(code: str) -> None:
     assert not any(one.code == "left-alone" for one in recolour(document(), swaps(SWAP)).findings)
 
 
-def test_a_glyph_that_sets_a_colour_in_its_caller_s_space_is_reported() -> None:
+def test_a_glyph_that_sets_a_colour_in_its_caller_s_space_is_held() -> None:
+    """Where the text leaves a table or spot, it would set a colour of another space."""
+
     def setup(pdf: pikepdf.Pdf, page: pikepdf.Page) -> None:
         font = parsed(
             "<< /Type /Font /Subtype /Type3 /FontBBox [0 0 9 9] /FontMatrix [0.1 0 0 0.1 0 0] "
             "/FirstChar 97 /LastChar 97 /Widths [9] /Encoding << /Differences [97 /a] >> "
             "/CharProcs << >> /Resources << >> >>"
         )
-        font.CharProcs.a = pdf.make_stream(b"9 0 d0 0.5 sc 0 0 9 9 re f")
+        font.CharProcs.a = pdf.make_stream(b"9 0 d0 1 sc 0 0 9 9 re f")
         resource(page, "/Font", "/T", pdf.make_indirect(font))
 
-    source = document(b"BT /T 9 Tf (a) Tj ET", setup=setup)
-    assert "glyph-state" in codes(recolour(source, swaps(SWAP)))
+    table = "[/Indexed /DeviceCMYK 1 <D933994D00FF0000>]"
+    source = document(
+        b"/I cs 0 sc BT /T 9 Tf (a) Tj ET", f"<< /ColorSpace << /I {table} >> >>", setup
+    )
+    assert {it.code for it in recolour(source, swaps(SWAP)).errors} == {"glyph-state"}
 
 
 @pytest.mark.parametrize(

@@ -110,11 +110,7 @@ _WORDS: Mapping[str, tuple[Severity, str, str | None]] = {
         "{detail}",
         None,
     ),
-    "glyph-state": (
-        Severity.WARNING,
-        "{detail}",
-        None,
-    ),
+    "glyph-state": (Severity.ERROR, "{detail}, which devices read differently", None),
 }
 
 
