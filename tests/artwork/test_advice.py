@@ -128,7 +128,7 @@ def test_both_are_told_and_what_a_finding_says_itself_stays() -> None:
     other = warning("unknown-code", "something")
     told = advised([bare, own, other], ProgramKind.OFFICE)
     assert (told[0].in_program or "").startswith("in the office suite: set a page size larger")
-    assert told[0].hint == "or set 'bleed_repair: mirror' on the piece"
+    assert (told[0].hint or "").endswith("or, if its vendor takes less, set its 'bleed' so")
     assert told[0].mends == (told[0].in_program, told[0].hint)
     assert told[1:] == [own, other]
 

@@ -73,6 +73,9 @@ _NO_SPOT = _by(
     order="or let the vendor keep spots, if it prints that ink",
     command="or keep spots: '--keep-spots'",
 )
+_LESS_BLEED = (
+    "or set 'bleed_repair: mirror' on the piece; or, if its vendor takes less, set its 'bleed' so"
+)
 _BLEED = _by(
     "draw the colour on past the cut and export with bleed",
     "make the page larger by the bleed on each side, and draw the colour to its edge",
@@ -80,7 +83,7 @@ _BLEED = _by(
     "set a page size larger by the bleed on each side, and draw to its edge",
     "set a paper size larger by the bleed on each side, and draw to its edge",
     "give '@page' bleed, and let the colour run past the page",
-    order="or set 'bleed_repair: mirror' on the piece",
+    order=_LESS_BLEED,
 )
 _SIZE = _by(
     "set the page to the piece's size when cut (width first) with the bleed that is asked, and "
@@ -189,7 +192,7 @@ ADVICE: Mapping[str, Advice] = {
         "pull the shape out to the edge of the page, past the cut",
         "draw the shape on to the edge of the paper, past the cut",
         "let the box run on by the bleed, with a negative margin",
-        order="or set 'bleed_repair: mirror' on the piece",
+        order=_LESS_BLEED,
     ),
     "no-bleed-round-die": Advice("draw the colour on past the die line, all round by the bleed"),
     "wrong-trim": _SIZE,
