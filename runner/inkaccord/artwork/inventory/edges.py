@@ -107,7 +107,7 @@ class DieCut:
         steps = max(1, int(bleed_pt / step_pt) - 1)  # the last pixel may be cut by rounding
         # Beyond the page there is no colour either.
         inside, line, inked = (
-            np.pad(it, steps + 1) for it in (self.inside, self.line, _inked(found))
+            np.pad(pixels, steps + 1) for pixels in (self.inside, self.line, _inked(found))
         )
         away = ndimage.distance_transform_edt(~(inside | line))
         rows, columns = ndimage.distance_transform_edt(

@@ -62,8 +62,8 @@ def check_bleed(
         if die is None or not _is_cut_by(die, boxes):
             short += (edges := list(_short_edges(rules, boxes, found)))
             let_pass += _just_short(artwork, rules, boxes, found, {it.cut for it in edges})
-        for it in short:
-            alike.setdefault((it.page_ends, it.cut == _DIE), []).append(it)
+        for cut in short:
+            alike.setdefault((cut.page_ends, cut.cut == _DIE), []).append(cut)
     for them in alike.values():
         yield _told(artwork, rules, them)
     yield from let_pass
@@ -101,12 +101,12 @@ def _short_of_die(die: DieCut, rules: ArtworkRules, found: ColourMap) -> Iterato
 
 def _short_edges(rules: ArtworkRules, boxes: PageBoxes, found: ColourMap) -> Iterator[_Short]:
     room = dict(boxes.room_pt.named())
-    for it in bare_edges(found, rules.bleed_pt):
-        reach, length, page = room[it.side], it.length_mm, found.page
+    for edge in bare_edges(found, rules.bleed_pt):
+        reach, length, page = room[edge.side], edge.length_mm, found.page
         if reach < rules.bleed_pt - BLEED_TOLERANCE_PT:
-            yield _Short(it.side, length, mm(reach), it.box, page, page_ends=True)
+            yield _Short(edge.side, length, mm(reach), edge.box, page, page_ends=True)
         else:
-            yield _Short(it.side, length, mm(it.reach_pt), it.box, page)
+            yield _Short(edge.side, length, mm(edge.reach_pt), edge.box, page)
 
 
 def _told(artwork: OpenArtwork, rules: ArtworkRules, short: list[_Short]) -> Diagnostic:
