@@ -1,5 +1,6 @@
 """Plugins that misbehave in the middle of a run."""
 
+import datetime
 import json
 import re
 import sys
@@ -101,11 +102,14 @@ def test_an_outside_plugin_hears_every_hook_and_the_files_stay_the_same(
     asked = set()
     monkeypatch.setitem(sys.modules, "listens", listener(asked, wrapper=wrapper))
 
+    read = next(run_to_its_end.glob("read-*.txt"))
+    then = datetime.datetime.fromtimestamp(read.stat().st_mtime, datetime.UTC).astimezone()
+
     def heard(*words):
         return inkaccord("--plugin", "listens", *words)
 
     assert heard("run", order)[0] == 3
-    record_all(order, heard)
+    record_all(order, lambda *words: heard(*words, "--on", then.date()))  # midnight may have passed
     assert heard("run", order)[0] == 0
     assert asked == HOOKS - {"inkaccord_executors"}  # that one is for --cluster alone
     plain = {path.relative_to(run_to_its_end): path for path in run_to_its_end.rglob("*.pdf")}

@@ -200,14 +200,10 @@ def _book(last: LastSeason) -> Iterator[Diagnostic]:
         used = shelf.book.uses(order.order)
         editions = {name: shelf.book.editions(wanted) for name, wanted in asked.items()}
     for name, every in editions.items():
-        use = used.get(name)
+        now, use = every[-1], used.get(name)
         then = next((it for it in every if use is not None and it.edition == use.edition), None)
-        if then is None or (every[-1].colour.aim, every[-1].colour.struck) == (
-            then.colour.aim,
-            False,
-        ):
+        if then is None or (now.colour.aim == then.colour.aim and not now.colour.struck):
             continue
-        now = every[-1]
         says = (
             "it is struck out"
             if now.colour.struck
