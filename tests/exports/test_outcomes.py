@@ -31,7 +31,7 @@ QUICK = {
         "gs-profiled-tikz-invitation",
     ),
     "same kind": ("inkscape-map", "office-ticket", "tikz-cmyk-blends", "layout-plain-invitation"),
-    "to CMYK": ("inkscape-ticket", "web-cmyk-blends", "layout-x4-ticket"),
+    "to CMYK": ("inkscape-ticket", "layout-x4-ticket"),
 }
 """What is asked in every run of the tests; all else is slow."""
 CASES = [(name, asked) for name in INDEX for asked in QUESTIONS]

@@ -29,7 +29,10 @@ from inkaccord.written import number, numbers, whole
             MAX_DEPTH,
             MAX_DEPTH,
         ),
-        ("[" + "a," * MAX_NODES + "]", f"at most {MAX_NODES:,} values", 1, 2 * MAX_NODES),
+        pytest.param(
+            *("[" + "a," * MAX_NODES + "]", f"at most {MAX_NODES:,} values", 1, 2 * MAX_NODES),
+            marks=pytest.mark.slow,
+        ),
         ('title: "a\\0b"', "a character that no text has", 1, 8),
     ],
     ids=["blanks", "fewer blanks", "letters", "brackets", "unclosed", "indents", "values", "nul"],

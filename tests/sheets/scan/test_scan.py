@@ -371,9 +371,12 @@ def test_a_sheet_of_another_device_teaches_with_a_warning() -> None:
     """Its name says nothing of its inks; the map from RGB to CIELAB holds for one set of them."""
     other = drawn_sheet("a7-envelope", colours=1, each=4)
     jet = named(other.model_copy(update={"pair": Pair.parse("jet@card")}))
-    for beside, warned in ((other, False), (jet, True)):
-        pictures = [picture_of(scan(it, Scanner(dpi=200, jpeg=None))) for it in (CARD, beside)]
-        matched = read_scan_beside(pictures, CARD, beside, [instrument(beside, slice(None))])
+    card, *besides = (
+        picture_of(scan(it, Scanner(dpi=200, jpeg=None))) for it in (CARD, other, jet)
+    )
+    for beside, picture, warned in zip((other, jet), besides, (False, True), strict=True):
+        read = [instrument(beside, slice(None))]
+        matched = read_scan_beside([card, picture], CARD, beside, read)
         said = [it for it in matched.findings if it.code == "another-device-beside"]
         assert [it.severity for it in said] == ["warning"] * warned
         assert len(matched.readings.readings) == len(CARD.swatches)
