@@ -292,6 +292,18 @@ def named_sizes() -> dict[str, Size]:
     return sizes
 
 
+def envelope_of(size: Size, tolerance_pt: float) -> str | None:
+    """Return the name of the usual envelope that is of a size, without turning; None of others."""
+    return next(
+        (
+            name
+            for name, usual in named_sizes().items()
+            if name.endswith("-envelope") and usual.same_as(size, tolerance_pt)
+        ),
+        None,
+    )
+
+
 def _key(text: str) -> str:
     """Return what a written name of a size is looked up by: ``No. 10 envelope``, ``12 x 18``."""
     key = re.sub(r"^din\s+", "", text.lower())

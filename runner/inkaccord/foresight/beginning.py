@@ -24,7 +24,7 @@ from inkaccord.knowledge.pairs import UNREAD_PAPER, paper_readings
 from inkaccord.order.amending import Written, as_yaml
 from inkaccord.order.finishes import FinishKind, finish_by_name
 from inkaccord.order.loading import ORDER_FILE
-from inkaccord.sizes import Size, mostly_metric, named_sizes
+from inkaccord.sizes import Size, envelope_of, mostly_metric
 from inkaccord.starter.order import Begun, check_is_new, short_name
 from inkaccord.units import inches, millimetres
 
@@ -74,9 +74,7 @@ class BegunPiece:
         sides = (self.trim.width_pt, self.trim.height_pt)
         if not all(least <= side <= most for side in sides):
             return STOCK
-        envelopes = (it for it in named_sizes().items() if it[0].endswith("-envelope"))
-        same = (name for name, size in envelopes if size.same_as(self.trim, _SAME_SIZE_PT))
-        return next(same, STOCK)
+        return envelope_of(self.trim, _SAME_SIZE_PT) or STOCK
 
 
 @dataclass

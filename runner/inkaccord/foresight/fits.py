@@ -15,11 +15,10 @@ from inkaccord.order.enclosing import (
 )
 from inkaccord.order.going import Goes
 from inkaccord.order.loading import LoadedOrder
-from inkaccord.order.stocks import StockKind
 from inkaccord.order.vendors import Delivers
 from inkaccord.pdf.boxes import TRIM_TOLERANCE_PT
 from inkaccord.prepress.laying import item_of, layout_rules, sheets_of
-from inkaccord.sizes import Size, named_sizes
+from inkaccord.sizes import Size, envelope_of
 from inkaccord.units import inch, inches, mm
 from inkaccord.words import joined
 
@@ -70,29 +69,22 @@ def check_fed_stocks(loaded: LoadedOrder) -> Iterator[Diagnostic]:
     """Find envelopes and cards of another size than the piece that is printed on them."""
     for name, job in loaded.order.jobs.items():
         piece, stock = job.piece, job.stock
-        if stock.kind is StockKind.SHEET or any(
+        if not job.fed_singly or any(
             size.same_as(piece.trim, TRIM_TOLERANCE_PT) for size in (stock.size, stock.size.turned)
         ):
             continue
         ratio = _area(stock.size) / _area(piece.trim)
+        usual = envelope_of(piece.trim, TRIM_TOLERANCE_PT)
         much = "far larger than" if ratio > 2 else "another size than"
         yield warning(
             "trim-not-stock",
             f"the {stock.kind} '{piece.stock}' is {stock.size}, {much} the piece that is printed "
             f"on it, {piece.trim}",
             place=loaded.source.place(("stocks", piece.stock, "size")),
-            hint=_named_as(piece.trim)
-            or f"set stocks.{piece.stock}.size or pieces.{name}.trim: they are the same thing",
+            hint=f"did you mean {usual}?"
+            if usual is not None
+            else f"set stocks.{piece.stock}.size or pieces.{name}.trim: they are the same thing",
         )
-
-
-def _named_as(trim: Size) -> str | None:
-    names = [
-        name
-        for name, size in named_sizes().items()
-        if name.endswith("-envelope") and size.same_as(trim, TRIM_TOLERANCE_PT)
-    ]
-    return f"did you mean {names[0]}?" if names else None
 
 
 def _area(size: Size) -> float:

@@ -20,7 +20,7 @@ import pikepdf
 from inkaccord.diagnostics import Place
 from inkaccord.errors import FileError
 from inkaccord.pdf.computing import Computing
-from inkaccord.pdf.entries import BAD_OBJECT, entry, objgen
+from inkaccord.pdf.entries import BAD_OBJECT, entry, objgen, unescaped
 from inkaccord.pdf.limits import MIB, FileLimits
 from inkaccord.pdf.page_objects import content_streams, inherited, matrix_of, rectangle_of
 from inkaccord.pdf.streams import IMAGE_FILTERS, StreamReader, filters_of
@@ -304,9 +304,8 @@ def _resource(resources: Any, category: str, name: str) -> Any:
 
 
 def _text(name: bytes) -> str:
-    """Return a name as pikepdf has it: ``#`` and two digits stand for a byte (7.3.5)."""
-    plain = re.sub(rb"#([0-9A-Fa-f]{2})", lambda found: bytes.fromhex(found[1].decode()), name)
-    return "/" + plain.decode("utf-8", "surrogateescape")
+    """Return a name as pikepdf has it."""
+    return "/" + unescaped(name).decode("utf-8", "surrogateescape")
 
 
 def _rough(count: int) -> str:

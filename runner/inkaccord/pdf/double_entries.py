@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pikepdf
 
-from inkaccord.pdf.entries import BAD_OBJECT
+from inkaccord.pdf.entries import BAD_OBJECT, unescaped
 from inkaccord.pdf.inline_images import INLINE_KEYS
 
 _TOLD = re.compile(
@@ -26,7 +26,6 @@ _TOKEN = re.compile(
     re.S,
 )
 _STRING_PART = re.compile(rb"\\.|[()]", re.S)
-_ESCAPE = re.compile(rb"#([0-9A-Fa-f]{2})")
 _OPENING, _CLOSING = {b"<<", b"["}, {b">>", b"]"}
 _SAYS_NOTHING_OF_INK = frozenset(
     {
@@ -150,5 +149,4 @@ def _tokens(data: bytes, start: int) -> Iterator[bytes]:
 
 
 def _name(token: bytes) -> str:
-    plain = _ESCAPE.sub(lambda code: bytes([int(code[1], 16)]), token)
-    return plain.decode("latin-1")
+    return unescaped(token).decode("latin-1")

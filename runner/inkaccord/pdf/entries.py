@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Collection, Iterable, Iterator
 from typing import Any
 
@@ -14,6 +15,13 @@ BAD_OBJECT = (
     ArithmeticError, ValueError,  # numbers that are none
 )  # fmt: skip
 """What pikepdf and arithmetic raise on objects that are not what they should be."""
+
+_CODE = re.compile(rb"#([0-9A-Fa-f]{2})")
+
+
+def unescaped(name: bytes) -> bytes:
+    """Return a written name with bytes in the place of their codes (ISO 32000-2, 7.3.5)."""
+    return _CODE.sub(lambda code: bytes.fromhex(code[1].decode()), name)
 
 
 def word(name: Any) -> str:

@@ -11,7 +11,7 @@ import pikepdf
 
 from inkaccord.pdf.colours.space_reader import SpaceReader
 from inkaccord.pdf.colours.spaces import FAMILY, SpaceKind
-from inkaccord.pdf.entries import entry, objgen, reached
+from inkaccord.pdf.entries import entry, objgen, reached, unescaped
 from inkaccord.pdf.page_objects import content_streams, inherited
 from inkaccord.pdf.streams import StreamReader
 
@@ -23,7 +23,6 @@ _NO_CONTENT = frozenset(
 )
 """Kinds and entries of streams that draw nothing by operators: pictures, typefaces, functions."""
 _CALL = re.compile(rb"(/[^\x00\t\n\f\r ()<>\[\]{}/%]+)[\x00\t\n\f\r ]+Do\b")
-_ESCAPED = re.compile(rb"#([0-9A-Fa-f]{2})")
 
 _AS_IT_IS = ("/Identity", "/Default")
 """Transfer functions that have a name."""
@@ -54,7 +53,7 @@ def _called(page: pikepdf.Page, drawn: Iterable[Any]) -> set[str]:
     streams = StreamReader()
     some = [one for one in drawn if _NO_CONTENT.isdisjoint((entry(one, "/Subtype"), *one.keys()))]
     return {
-        _ESCAPED.sub(lambda it: bytes([int(it[1], 16)]), name).decode("utf-8", "surrogateescape")
+        unescaped(name).decode("utf-8", "surrogateescape")
         for one in (*content_streams(page.obj.get("/Contents")), *some)
         if isinstance(one, pikepdf.Stream)
         for name in _CALL.findall(streams.read_or_nothing(one))

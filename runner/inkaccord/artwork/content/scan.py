@@ -22,6 +22,7 @@ from inkaccord.artwork.content.operators import (
     NAMED_OPERATORS,
     PAINT_OPERATORS,
 )
+from inkaccord.pdf.entries import unescaped
 
 SPACE = rb"\x00\t\n\x0c\r "
 DELIMITERS = rb"()<>\[\]{}/%"
@@ -266,8 +267,7 @@ def loose_readings(text: bytes) -> tuple[tuple[float, ...], ...]:
 def name_in(text: bytes) -> str:
     """Return the name object in ``text`` (``/CS#30`` and any blanks after) as ``/CS0``."""
     raw = re.split(rb"[\x00\t\n\x0c\r %]", text, maxsplit=1)[0]
-    raw = re.sub(rb"#([0-9A-Fa-f]{2})", lambda m: bytes([int(m[1], 16)]), raw)
-    return raw.decode("utf-8", "surrogateescape")
+    return unescaped(raw).decode("utf-8", "surrogateescape")
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from typing import Any
 
 import pikepdf
 
-from inkaccord.pdf.entries import entry, holds_names, objgen, reached
+from inkaccord.pdf.entries import entry, holds_names, objgen, reached, unescaped
 
 _NOT_FOLLOWED = frozenset({"/Parent", "/P", "/SMask", "/Metadata", "/PieceInfo", "/OC"})
 _COLOURLESS = frozenset({"/Type0", "/Type1", "/MMType1", "/TrueType", "/OCG", "/OCMD"})
@@ -124,9 +124,7 @@ _NAME = re.compile(rb"/[^\s()<>\[\]{}/%]+")
 def names_in(content: bytes) -> Iterator[str]:
     """Yield everything in content that looks like a name."""
     for found in _NAME.findall(content):
-        yield re.sub(rb"#([0-9A-Fa-f]{2})", lambda code: bytes([int(code[1], 16)]), found).decode(
-            "utf-8", "replace"
-        )
+        yield unescaped(found).decode("utf-8", "replace")
 
 
 def isolate(pdf: pikepdf.Pdf, masks: Iterable[Any], printed: Iterable[Any]) -> int:
